@@ -1,0 +1,94 @@
+"""Who may open which page: one table over the resolver, denied where nothing is said.
+
+Pages of a site carry its short name in the address. A site on which a person holds no role does
+not exist for them (404); too little role is refused (403).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.utils.functional import SimpleLazyObject
+
+from config import clock
+from config.accounts.models import Role, Site, roles_on
+
+PUBLIC = "public"
+ANYONE = "anyone who is logged in"
+
+READ = frozenset({Role.RPS, Role.TECHNICIAN, Role.MANAGER, Role.INSPECTOR})
+ENTER = frozenset({Role.RPS, Role.TECHNICIAN})
+DECIDE = frozenset({Role.RPS})
+
+#: Name of the address -> who may open it.
+TABLE: dict[str, str | frozenset[str]] = {
+    "healthz": PUBLIC,
+    "login": PUBLIC,
+    "logout": ANYONE,
+    "home": ANYONE,
+    "due": READ,
+    "sources": READ,
+    "item": READ,
+    "record": READ,
+    "record-correct": ENTER,
+    "record-accept": DECIDE,
+    "wipe-new": ENTER,
+    "followup-close": DECIDE,
+    "register-source": READ,
+    "register-source-pdf": READ,
+    "register-source-csv": READ,
+}
+
+
+class SitePermissionMiddleware:
+    """Applies the table before a view runs; sets ``request.site``, ``request.roles`` and
+    ``request.today`` (the day in the site's time zone) on pages of a site."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: Any, view: Any, args: tuple[Any, ...], kwargs: dict[str, Any]
+    ) -> None:
+        """Refuse what the table does not allow."""
+        match = request.resolver_match
+        allowed = TABLE.get(match.view_name or "")
+        if allowed is None:
+            raise PermissionDenied
+        if allowed == PUBLIC or not request.user.is_authenticated:
+            return  # LoginRequiredMiddleware sends the others to log in
+        if allowed == ANYONE:
+            return
+        request.now = clock.now()
+        site = Site.objects.filter(slug=kwargs["site"]).first()
+        if site is None:
+            raise Http404
+        request.today = site.day(request.now)
+        roles = roles_on(request.user, site, request.today)
+        if not roles:
+            raise Http404
+        if not roles & set(allowed):
+            raise PermissionDenied
+        request.site, request.roles = site, roles
+
+
+def site_of_page(request: Any) -> dict[str, Any]:
+    """What every template of a site page needs."""
+    site = getattr(request, "site", None)
+    if site is None:
+        return {}
+    from inventory.access import schedule_line
+
+    return {
+        "site": site,
+        "roles": request.roles,
+        "may_enter": bool(request.roles & ENTER),
+        "may_decide": bool(request.roles & DECIDE),
+        "schedule_line": SimpleLazyObject(lambda: schedule_line(site, request.today)),
+    }

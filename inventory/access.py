@@ -1,0 +1,39 @@
+"""Finding things for a person, and the line that says which schedule holds."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.utils.translation import gettext as _
+
+from config.accounts.models import Site
+from inventory import derive
+from inventory.calc.errors import DomainError
+from inventory.calc.explain import Step
+from inventory.ledger.models import Item
+from inventory.sentences import SENTENCES, fill
+
+
+def find_subject(text: str, items: list[Item]) -> Item:
+    """The one item that a code, serial or tag means; DomainError when none or several."""
+    if not items:
+        raise DomainError("subject_unknown", {"text": text})
+    if len(items) > 1:
+        names = ", ".join(f"{item.code} ({item.kind} {item.label})" for item in items[:10])
+        raise DomainError("subject_ambiguous", {"text": text, "candidates": names})
+    return items[0]
+
+
+def schedule_step(site: Site, on: date) -> Step | None:
+    """The schedule in force on a day, as a step."""
+    found = [one for one in derive.schedules_of(site) if one.from_on <= on]
+    schedules = found or list(derive.schedules_of(site)[:1])
+    return derive.due.schedule_step(schedules[-1]) if schedules else None
+
+
+def schedule_line(site: Site, on: date) -> str:
+    """One sentence: the schedule of a site on a day, adopted or draft."""
+    step = schedule_step(site, on)
+    if step is None:
+        return _("No schedule has been set: no interval is decided.")
+    return fill(step.code, step.values, SENTENCES)

@@ -1,0 +1,45 @@
+"""Movements: received, installed, moved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import models
+
+from inventory.calc.stays import VERBS
+from inventory.ledger.models import Item, RecordDetail
+
+
+class Movement(RecordDetail):
+    """Where a source, gauge or monitor went."""
+
+    KINDS = VERBS
+
+    gauge = models.ForeignKey(
+        Item, null=True, blank=True, on_delete=models.PROTECT, related_name="movements_into"
+    )
+    location = models.ForeignKey(
+        Item, null=True, blank=True, on_delete=models.PROTECT, related_name="movements_to"
+    )
+    supplier = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(gauge__isnull=True) ^ models.Q(location__isnull=True),
+                name="movement_to_gauge_or_location",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return str(self.pk)
+
+    @classmethod
+    def project(cls, body: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
+        detail = body["detail"]
+        return {
+            "gauge_id": pk_of[detail["gauge"]] if detail["gauge"] else None,
+            "location_id": pk_of[detail["location"]] if detail["location"] else None,
+            "supplier": detail["supplier"],
+        }

@@ -1,0 +1,51 @@
+"""Close a follow-up: a record of the radiation protection supervisor, with a reason."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, datetime
+
+from config.accounts.models import Role, User, roles_on
+from inventory.calc.errors import DomainError
+from inventory.derive import CLOSES
+from inventory.followups.models import CLOSED_KIND, FollowUp
+from inventory.ledger.models import Record
+from inventory.ledger.write import About, Draft, writing
+
+
+def close_follow_up(
+    follow_up: FollowUp,
+    *,
+    by: User,
+    at: datetime,
+    on: date,
+    reason: str,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
+) -> Record:
+    """Close a follow-up from a day on. A later lower reading alone never does this."""
+    item = follow_up.item
+    if not reason.strip():
+        raise DomainError("closing_needs_reason", field="reason")
+    if on < follow_up.opened_on:
+        raise DomainError("closed_before_opened", {"opened_on": follow_up.opened_on}, field="on")
+    with writing(item.site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, CLOSED_KIND):
+            return done
+        if Role.RPS not in roles_on(by, item.site, ledger.today):
+            raise DomainError("only_rps_closes")
+        if not FollowUp.objects.still_open().filter(pk=follow_up.pk).exists():
+            raise DomainError("already_closed", {"item": item.label})
+        return ledger.append(
+            Draft(
+                CLOSED_KIND,
+                on,
+                [About(item)],
+                detail={"opened_by": follow_up.opened_by.seq, "kind": follow_up.kind},
+                links=[(follow_up.opened_by, CLOSES)],
+                reason=reason,
+                accepted=True,
+                request_key=request_key,
+                performed_by=by.name,
+            )
+        )

@@ -1,0 +1,57 @@
+"""Follow-ups: opened by a record that fails or accuses, closed by a record of the supervisor."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Self
+
+from django.db import models
+
+from config.accounts.models import Site
+from inventory.ledger.models import Item, Record
+
+CLOSED_KIND = "followup_closed"
+
+
+class FollowUpQuerySet(models.QuerySet["FollowUp"]):
+    """Questions about follow-ups."""
+
+    def open_on(self, day: date) -> Self:
+        """Those open at the end of that day."""
+        return self.filter(opened_on__lte=day).filter(
+            models.Q(closed_on__isnull=True) | models.Q(closed_on__gt=day)
+        )
+
+    def still_open(self) -> Self:
+        """Those that nobody has closed."""
+        return self.filter(closed_by__isnull=True)
+
+
+class FollowUp(models.Model):
+    """An open point on an item. Derived from records; the row is an index on them."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="followups")
+    kind = models.CharField(max_length=40)
+    opened_by = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="opened")
+    opened_on = models.DateField()
+    closed_by = models.ForeignKey(
+        Record, null=True, blank=True, on_delete=models.PROTECT, related_name="closed"
+    )
+    closed_on = models.DateField(null=True, blank=True)
+
+    objects = FollowUpQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "opened_by"], name="followup_once"),
+            models.CheckConstraint(
+                condition=models.Q(closed_by__isnull=True, closed_on__isnull=True)
+                | models.Q(closed_by__isnull=False, closed_on__isnull=False),
+                name="followup_closed_by_a_record",
+            ),
+        ]
+        indexes = [models.Index(fields=["site", "closed_on"])]
+
+    def __str__(self) -> str:
+        return f"{self.item_id} {self.kind} {self.opened_on}"

@@ -1,0 +1,165 @@
+"""Writes about things: describe a new one, change or correct a description.
+
+A description is the full snapshot after the edit. A *change* takes effect on a day; a *correction*
+replaces the record that was wrong, with its day and a reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from config.accounts.models import Role, Site, SiteRole, User
+from inventory.calc.errors import DomainError
+from inventory.ledger.body import DESCRIBED
+from inventory.ledger.models import Chain, Item, ItemKind, Record
+from inventory.ledger.write import About, Draft, Ledger, read_body, writing
+
+
+def describe_new(
+    ledger: Ledger,
+    kind: str,
+    snapshot: Mapping[str, Any],
+    on: date,
+    *,
+    continues: Item | None = None,
+) -> Item:
+    """A new item with its first description, inside an open ledger."""
+    item = ledger.new_item(kind, snapshot["label"], snapshot["key"], continues)
+    ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot))
+    return item
+
+
+def change(
+    item: Item, snapshot: Mapping[str, Any], *, by: User, at: datetime, on: date, reason: str
+) -> Record:
+    """Describe an item anew from a day on, because of ``reason``."""
+    if not reason.strip():
+        raise DomainError("change_needs_reason", field="reason")
+    with writing(item.site, by=by, at=at) as ledger:
+        return ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot, reason=reason))
+
+
+def correct(
+    old: Record, snapshot: Mapping[str, Any], *, by: User, at: datetime, reason: str
+) -> Record:
+    """Put right a description that was wrong from its day on. Both stay visible."""
+    assert old.site is not None
+    with writing(old.site, by=by, at=at) as ledger:
+        item = Item.objects.get(mentions__record=old)
+        return ledger.append(
+            Draft(
+                DESCRIBED,
+                old.effective_on,
+                [About(item)],
+                detail=snapshot,
+                replaces=old,
+                reason=reason,
+            )
+        )
+
+
+def description_in_force(item: Item) -> Record:
+    """The record that describes an item now."""
+    return (
+        Record.objects.filter(about__item=item, kind=DESCRIBED, replaced_by__isnull=True)
+        .order_by("-effective_on", "-seq")[:1]
+        .get()
+    )
+
+
+def snapshot_of(record: Record) -> dict[str, Any]:
+    """The description that a record holds."""
+    detail: dict[str, Any] = read_body(record)["detail"]
+    return detail
+
+
+def open_site(
+    *, slug: str, name: str, time_zone: str, address: str, by: User, at: datetime
+) -> Site:
+    """A new site with its chain, and the person who opens it as its supervisor."""
+    if Site.objects.filter(slug=slug).exists():
+        raise DomainError("site_exists", {"site": slug}, field="slug")
+    site = Site(slug=slug, name=name, time_zone=time_zone, address=address)
+    site.full_clean()
+    site.save()
+    Chain.objects.create(site=site)
+    on = site.day(at)
+    SiteRole.objects.create(user=by, site=site, role=Role.RPS, from_on=on)
+    snapshot = {
+        "label": name,
+        "key": slug,
+        "name": name,
+        "time_zone": time_zone,
+        "address": address,
+    }
+    with writing(site, by=by, at=at) as ledger:
+        describe_new(ledger, ItemKind.SITE, snapshot, on)
+    return site
+
+
+@dataclass(frozen=True, slots=True)
+class SourceText:
+    """A source as its certificate states it; empty text is *not known*."""
+
+    nuclide: str
+    maker: str = ""
+    model: str = ""
+    serial: str = ""
+    serial_unknown_because: str = ""
+    activity_text: str = ""
+    activity_bq: Decimal | None = None
+    activity_basis: str = "certificate"
+    reference_text: str = ""
+    reference_on: date | None = None
+    reference_precision: str = ""
+    remark: str = ""
+
+    def snapshot(self) -> dict[str, Any]:
+        """The description to be recorded."""
+        name = self.serial or "serial not known"
+        return {
+            "label": f"{self.nuclide} {name}",
+            "key": self.serial or self.label_key(),
+            "nuclide": self.nuclide,
+            "maker": self.maker,
+            "model": self.model,
+            "serial": self.serial,
+            "serial_unknown_because": self.serial_unknown_because,
+            "activity_text": self.activity_text,
+            "activity_bq": self.activity_bq,
+            "activity_basis": self.activity_basis if self.activity_bq else "unknown",
+            "reference_text": self.reference_text,
+            "reference_on": self.reference_on,
+            "reference_precision": self.reference_precision,
+            "remark": self.remark,
+        }
+
+    def label_key(self) -> str:
+        """What the source is found by while its serial is not known."""
+        return f"{self.nuclide} serial not known"
+
+
+def gauge_snapshot(
+    tag: str, *, maker: str = "", model: str = "", housing_serial: str = "", whom_to_ask: str = ""
+) -> dict[str, Any]:
+    """The description of a gauge. ``whom_to_ask``: before its shutter is closed."""
+    return {
+        "label": tag,
+        "key": tag,
+        "tag": tag,
+        "maker": maker,
+        "model": model,
+        "housing_serial": housing_serial,
+        "whom_to_ask": whom_to_ask,
+    }
+
+
+def location_snapshot(
+    name: str, *, place_kind: str = "plant_area", within: str | None = None
+) -> dict[str, Any]:
+    """The description of a place; ``within`` is the code of the place it lies in."""
+    return {"label": name, "key": name, "name": name, "place_kind": place_kind, "within": within}

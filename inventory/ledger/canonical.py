@@ -1,0 +1,62 @@
+"""Canonical text: the same content always gives the same bytes.
+
+JSON in UTF-8 with sorted keys, no spaces, every number a decimal string. Not RFC 8785, whose
+numbers are IEEE doubles: activities must keep every digit they were stated with.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import unicodedata
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, time
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from inventory.calc.errors import DomainError
+
+
+def plain(value: Any) -> Any:
+    """Data with nothing in it but dicts, lists, text, booleans and null."""
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, Mapping):
+        return {_text(str(key)): plain(inner) for key, inner in value.items()}
+    if isinstance(value, Sequence):
+        return [plain(inner) for inner in value]
+    return _scalar(value)
+
+
+def _scalar(value: Any) -> str:
+    if isinstance(value, datetime | date | time):
+        return value.isoformat()
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise DomainError("number_not_finite")
+        return repr(value)
+    if isinstance(value, int | Decimal | UUID):
+        return str(value)
+    raise TypeError(f"{type(value).__name__} has no canonical text")
+
+
+def _text(value: str) -> str:
+    """Text as every database keeps it: no NUL or other control characters, no half surrogates."""
+    for char in value:
+        if unicodedata.category(char) in {"Cc", "Cs"} and char not in "\n\t\r":
+            raise DomainError("text_has_control_character", {"text": repr(value)[:80]})
+    return value.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def text(value: Any) -> str:
+    """The canonical text of data."""
+    return json.dumps(plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def link_hash(previous: str, body: str) -> str:
+    """SHA-256 over the previous hash and this body (64 hexadecimal digits, UTF-8)."""
+    return hashlib.sha256((previous + body).encode()).hexdigest()

@@ -1,0 +1,381 @@
+"""Sentences for codes: the one renderer that pages, documents and commands share.
+
+Below this module everything answers with codes and values (``inventory.calc.explain``). Each app
+keeps its own table of sentences; a caller passes the tables it needs, upper ones first.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import ChainMap
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils import formats
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from inventory.calc.errors import DomainError
+from inventory.calc.explain import Cite, Scalar, Step
+from inventory.calc.units import format_activity
+
+Table = Mapping[str, str | Promise]
+
+#: Words for values that are codes themselves; the key is "name of the value:code".
+WORDS: dict[str, str | Promise] = {
+    "known_by:regulator_text": gettext_lazy("read in the regulator's text"),
+    "known_by:copy": gettext_lazy("read in a copy of the law"),
+    "known_by:secondary": gettext_lazy("read on a secondary page"),
+    "known_by:memory": gettext_lazy("from memory, not seen"),
+    "known_by:own": gettext_lazy("own choice"),
+    "state:failed": gettext_lazy("failed, out of use"),
+    "state:late": gettext_lazy("late"),
+    "state:never_done": gettext_lazy("never done"),
+    "state:undecided": gettext_lazy("interval not decided"),
+    "state:awaited": gettext_lazy("result awaited"),
+    "state:due_soon": gettext_lazy("due soon"),
+    "state:good": gettext_lazy("good"),
+    "state:on_hold": gettext_lazy("on hold"),
+    "state:not_required": gettext_lazy("not required"),
+    "requirement:leak_test": gettext_lazy("leak test"),
+    "requirement:calibration": gettext_lazy("calibration"),
+    "outcome:": gettext_lazy("no outcome"),
+    "outcome:pass": gettext_lazy("passes"),
+    "outcome:fail": gettext_lazy("fails"),
+    "outcome:inconclusive": gettext_lazy("inconclusive"),
+    "outcome:not_evaluable": gettext_lazy("not evaluable"),
+    "because:counter_calibration_late": gettext_lazy("the counter's calibration was late"),
+    "because:counter_calibration_failed": gettext_lazy("the counter was out of use"),
+    "because:counter_calibration_never_done": gettext_lazy("the counter had never been calibrated"),
+    "because:counter_calibration_undecided": gettext_lazy(
+        "nobody had decided the counter's calibration interval"
+    ),
+    "because:counter_calibration_not_required": gettext_lazy("the counter was not on this site"),
+    "because:counter_calibration_on_hold": gettext_lazy("the counter was on hold"),
+    "because:counter_calibration_awaited": gettext_lazy("the counter was away for calibration"),
+    "kind:described": gettext_lazy("described"),
+    "kind:received": gettext_lazy("received"),
+    "kind:installed": gettext_lazy("installed in gauge"),
+    "kind:moved": gettext_lazy("moved"),
+    "kind:leak_test": gettext_lazy("leak test"),
+    "kind:calibration": gettext_lazy("calibration"),
+    "kind:accepted": gettext_lazy("accepted"),
+    "kind:followup_closed": gettext_lazy("follow-up closed"),
+    "kind:schedule_set": gettext_lazy("schedule set"),
+    "kind:reference_data_changed": gettext_lazy("reference data changed"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One sentence of an explanation and how deep it stands."""
+
+    depth: int
+    text: str
+    cite: str
+    code: str
+
+
+def day_text(day: date) -> str:
+    """A date that no country misreads: 24 Nov 2026."""
+    return formats.date_format(day, "j M Y")
+
+
+def number_text(value: float | Decimal, digits: int = 3) -> str:
+    """A number as people read it: ``digits`` significant figures, whole numbers untouched."""
+    number = float(value)
+    if not math.isfinite(number):
+        return str(number)
+    if number == int(number) and abs(number) < 1e6:
+        return str(int(number))
+    if 1000 <= abs(number) < 1e6:
+        return f"{number:.0f}"
+    return f"{number:.{digits}g}"
+
+
+#: Values that hold what somebody wrote, or a name: never read as a number.
+VERBATIM = frozenset({"text", "nearest", "unit", "one", "other", "item", "source", "place", "row"})
+
+
+def value_text(name: str, value: Scalar, table: Table = WORDS) -> str:
+    """One value of a step as text; the ending of its name says what it is.
+
+    ``_bq`` an activity, ``_on`` a day; a text that stands in the table of words is put in words.
+    """
+    if value is None:
+        return _("unknown")
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, date):
+        return day_text(value)
+    if isinstance(value, str) and name not in VERBATIM:
+        word = table.get(f"{name}:{value}") or WORDS.get(f"{name}:{value}")
+        if word is not None:
+            return str(word)
+        if name == "on" or name.endswith("_on"):
+            return _parsed_day(value)
+        if name.endswith("_bq"):
+            return format_activity(float(value))
+        return _frozen_number(value)
+    if name.endswith("_bq"):
+        return format_activity(float(value))
+    if isinstance(value, float | Decimal):
+        return number_text(value)
+    return str(value)
+
+
+def _parsed_day(text: str) -> str:
+    try:
+        return day_text(date.fromisoformat(text))
+    except ValueError:
+        return text
+
+
+def _frozen_number(text: str) -> str:
+    """A float that was frozen as text is read again as people read it; other text stays."""
+    if "." not in text and "e" not in text:
+        return text
+    try:
+        return number_text(float(text))
+    except ValueError:
+        return text
+
+
+def cite_text(cite: Cite | None) -> str:
+    """A clause as a reader needs it: document, clause, edition, how it was read, when checked."""
+    if cite is None:
+        return ""
+    parts = [part for part in (cite.document, cite.clause, cite.edition) if part]
+    if cite.known_by:
+        parts.append(value_text("known_by", cite.known_by))
+    if cite.known_by and cite.known_by != "own":
+        parts.append(
+            _("checked against current law on %(on)s") % {"on": day_text(cite.checked_on)}
+            if cite.checked_on
+            else _("not checked against current law")
+        )
+    return ", ".join(parts)
+
+
+def fill(code: str, values: Mapping[str, Scalar], table: Table) -> str:
+    """The sentence of one code. An unknown code is a fault of ours and says so, readably."""
+    template = table.get(code)
+    if template is None:
+        return _("[no sentence for %(code)s]") % {"code": code}
+    return str(template) % {name: value_text(name, value, table) for name, value in values.items()}
+
+
+def lines(steps: Iterable[Step], *tables: Table, depth: int = 0) -> Iterator[Line]:
+    """Every step as a line, grounds indented below what rests on them."""
+    table: Any = ChainMap(*[dict(t) for t in (*tables, SENTENCES)])
+    for step in steps:
+        yield Line(depth, fill(step.code, step.values, table), cite_text(step.cite), step.code)
+        yield from lines(step.because, table, depth=depth + 1)
+
+
+def error_text(error: DomainError, *tables: Table) -> str:
+    """A domain error as one sentence."""
+    table: Any = ChainMap(*[dict(t) for t in (*tables, SENTENCES)])
+    return fill(error.code, error.values, table)
+
+
+#: Sentences of this app's codes. ``%(x_bq)s`` already carries its unit.
+SENTENCES: dict[str, str | Promise] = {
+    # writing
+    "number_not_finite": gettext_lazy("A number that is not finite cannot be recorded."),
+    "text_has_control_character": gettext_lazy(
+        "%(text)s holds a control character; please write it without."
+    ),
+    "effective_in_future": gettext_lazy(
+        "%(on)s lies in the future: a record says what has happened."
+    ),
+    "item_of_another_site": gettext_lazy("%(item)s belongs to another site."),
+    "request_key_used_elsewhere": gettext_lazy(
+        "This form was already used for something else: please open it anew."
+    ),
+    "correction_needs_reason": gettext_lazy("Say why the earlier record is corrected."),
+    "correction_of_another_kind": gettext_lazy(
+        "Record %(seq)s is of another kind and cannot be corrected by this one."
+    ),
+    "correction_drops_item": gettext_lazy(
+        "The correction of record %(seq)s must also name every item that it concerned."
+    ),
+    "already_corrected": gettext_lazy(
+        "Record %(seq)s has been corrected already: correct the newer one."
+    ),
+    "clock_runs_backwards": gettext_lazy(
+        "The clock of this computer is behind record %(seq)s: please set it right first."
+    ),
+    "change_needs_reason": gettext_lazy("Say why the description changes."),
+    "site_exists": gettext_lazy("A site with the short name %(site)s exists already."),
+    "site_unknown": gettext_lazy(
+        "There is no site with the short name “%(text)s”; known: %(known)s."
+    ),
+    # movements
+    "not_a_place": gettext_lazy("%(place)s is neither a gauge nor a location."),
+    "only_sources_go_into_gauges": gettext_lazy(
+        "%(item)s is not a source: only sources go into gauges."
+    ),
+    "installed_needs_gauge": gettext_lazy("%(place)s is not a gauge: installing needs one."),
+    "gauge_not_here": gettext_lazy("The gauge %(place)s was not on site on %(on)s."),
+    "received_twice": gettext_lazy(
+        "%(item)s has been received already; the second time is %(on)s."
+    ),
+    "moved_before_received": gettext_lazy("%(item)s would move on %(on)s, before it was received."),
+    "already_installed": gettext_lazy("%(item)s is already in this gauge on %(on)s."),
+    "already_there": gettext_lazy("%(item)s is already there on %(on)s."),
+    # follow-ups, acceptance, schedule
+    "closing_needs_reason": gettext_lazy("Say why the follow-up can be closed."),
+    "closed_before_opened": gettext_lazy(
+        "The follow-up was opened on %(opened_on)s; it cannot be closed before."
+    ),
+    "only_rps_closes": gettext_lazy("Only the radiation protection supervisor closes a follow-up."),
+    "already_closed": gettext_lazy("This follow-up on %(item)s has been closed already."),
+    "only_rps_accepts": gettext_lazy("Only the radiation protection supervisor accepts a record."),
+    "already_accepted": gettext_lazy("Record %(seq)s has been accepted already."),
+    "declared_needs_reason": gettext_lazy(
+        "A result that only says “passed” needs your reason for accepting it."
+    ),
+    "adopted_needs_day_and_name": gettext_lazy(
+        "An adopted schedule needs the day and the name of who adopted it."
+    ),
+    # looking things up
+    "subject_unknown": gettext_lazy("Nothing here has the code, serial or tag “%(text)s”."),
+    "subject_ambiguous": gettext_lazy(
+        "“%(text)s” could be any of these: %(candidates)s. Give the code."
+    ),
+    # what is due
+    "due_follow_up_open": gettext_lazy(
+        "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has closed its follow-up."
+    ),
+    "due_not_on_site": gettext_lazy("Not required: it was not on this site on %(on)s."),
+    "due_no_schedule": gettext_lazy("Interval not decided: the site has no schedule."),
+    "due_row_not_required": gettext_lazy("Not required by row %(row)s. %(note)s"),
+    "due_row_undecided": gettext_lazy(
+        "Interval not decided: row %(row)s gives no number. %(note)s"
+    ),
+    "due_row_interval": gettext_lazy("Row %(row)s: every %(months)s months. %(note)s"),
+    "due_row_set_aside": gettext_lazy("Row %(row)s holds too, but does not decide."),
+    "due_row_not_met": gettext_lazy("Row %(row)s does not apply: it needs %(conditions)s."),
+    "due_schedule_adopted": gettext_lazy(
+        "Schedule: %(title)s, version %(version)s, adopted on %(adopted_on)s by %(adopted_by)s."
+    ),
+    "due_schedule_draft": gettext_lazy(
+        "Draft schedule: %(title)s, version %(version)s. Nobody has adopted it for this site."
+    ),
+    "due_never_done": gettext_lazy("Never done: no accepted, valid pass is recorded."),
+    "due_last_pass": gettext_lazy("Last accepted pass: record %(seq)s of %(done_on)s."),
+    "due_by_interval": gettext_lazy(
+        "%(done_on)s plus %(months)s calendar months is %(by_on)s (end of month clipped)."
+    ),
+    "due_certificate_until": gettext_lazy(
+        "The certificate is valid until %(until_on)s; the earlier day holds."
+    ),
+    "due_on": gettext_lazy("Due on %(due_on)s: good on that day, late from the next."),
+    "due_passed_over_replaced": gettext_lazy(
+        "Record %(seq)s of %(done_on)s was corrected and satisfies nothing."
+    ),
+    "due_passed_over_unfit": gettext_lazy(
+        "Record %(seq)s of %(done_on)s is not relied on: %(because)s."
+    ),
+    "due_passed_over_outcome": gettext_lazy(
+        "Record %(seq)s of %(done_on)s satisfies nothing: %(outcome)s."
+    ),
+    "due_passed_over_not_accepted": gettext_lazy(
+        "Record %(seq)s of %(done_on)s has not been accepted by the supervisor."
+    ),
+    # open points of a source
+    "open_serial_unknown": gettext_lazy("The serial is not known: %(text)s."),
+    "open_activity_unknown": gettext_lazy("The activity is not known: totals say “at least”."),
+    "open_reference_unknown": gettext_lazy(
+        "The reference date is not known: the activity cannot be decayed."
+    ),
+    "open_reference_day_unknown": gettext_lazy(
+        "Only the %(precision)s of the reference date is known (“%(text)s”): its last day, %(reference_on)s, is used."
+    ),
+    "open_reference_after_arrival": gettext_lazy(
+        "The reference date %(reference_on)s lies after arrival on %(arrived_on)s."
+    ),
+    "open_reference_after_wipe": gettext_lazy(
+        "The reference date %(reference_on)s lies after the wipe of %(wiped_on)s."
+    ),
+    "open_nuclide_unknown": gettext_lazy("The nuclide table has no %(nuclide)s."),
+    "open_not_accepted": gettext_lazy("Record %(seq)s of %(done_on)s waits to be accepted."),
+    # Activities (inventory.calc.units)
+    "activity_not_a_number": gettext_lazy(
+        "“%(text)s” is not an activity: write a number and a unit, for example 370 MBq or 10 mCi."
+    ),
+    "activity_without_unit": gettext_lazy(
+        "“%(text)s” has no unit: write one, for example MBq or mCi."
+    ),
+    "activity_unit_unknown": gettext_lazy(
+        "“%(unit)s” in “%(text)s” is not a unit of activity: use Bq, kBq, MBq, GBq, TBq, "
+        "pCi, nCi, uCi, mCi, Ci or dpm."
+    ),
+    "activity_ambiguous": gettext_lazy(
+        "“%(text)s” can be read as %(one)s or as %(other)s: write the one that is meant."
+    ),
+    "activity_not_positive": gettext_lazy("“%(text)s” is not above zero: an activity must be."),
+    "activity_not_finite": gettext_lazy("%(number)s is not an activity."),
+    "threshold_not_positive": gettext_lazy("The threshold must be above zero."),
+    # Dates (inventory.calc.dates)
+    "date_ambiguous": gettext_lazy(
+        "“%(text)s” can be read as more than one date: write it as 2019-05-03 or 3 May 2019."
+    ),
+    "date_not_understood": gettext_lazy(
+        "“%(text)s” is not a date: write it as 2019-05-03, 3 May 2019, May 2019 or 2019."
+    ),
+    # Nuclides (inventory.calc.nuclides)
+    "nuclide_unknown": gettext_lazy(
+        "“%(text)s” is not in the nuclide table; the nearest name there is %(nearest)s."
+    ),
+    "nuclide_column_missing": gettext_lazy("The nuclide table has no column %(column)s."),
+    "nuclide_row_bad": gettext_lazy(
+        "Line %(row)s of the nuclide table: “%(text)s” cannot stand in column %(column)s."
+    ),
+    "nuclide_name_twice": gettext_lazy(
+        "Line %(row)s of the nuclide table: the name or an alias of %(text)s stands there twice."
+    ),
+    # Decay (inventory.calc.decay)
+    "half_life_not_positive": gettext_lazy("The half-life must be above zero."),
+    "decay_not_finite": gettext_lazy(
+        "The day lies %(elapsed_days)s days from the reference date; with a half-life of "
+        "%(half_life_days)s days that is too far back for an activity."
+    ),
+    "decayed": gettext_lazy(
+        "%(activity_bq)s on %(reference_on)s, %(elapsed_days)s days to %(on)s: "
+        "× 2^(-t/T) = %(fraction)s gives %(result_bq)s."
+    ),
+    "half_life": gettext_lazy("Half-life %(half_life)s."),
+    "first_day_below": gettext_lazy(
+        "%(activity_bq)s on %(reference_on)s: first below %(below_bq)s on %(first_on)s."
+    ),
+    "never_below": gettext_lazy(
+        "%(activity_bq)s on %(reference_on)s: not below %(below_bq)s before the year 10000."
+    ),
+    "years_until": gettext_lazy(
+        "%(activity_bq)s comes down to %(minimum_bq)s in %(years)s years (365.2422 d each)."
+    ),
+    # A/D and category (inventory.calc.category)
+    "a_over_d": gettext_lazy("A/D = %(a_over_d)s."),
+    "a_over_d_at_least": gettext_lazy(
+        "A/D is at least %(a_over_d)s: not every nuclide has a known D-value."
+    ),
+    "a_over_d_of_nuclide": gettext_lazy(
+        "%(nuclide)s: %(activity_bq)s over D = %(d_bq)s is %(ratio)s."
+    ),
+    "d_unlimited": gettext_lazy("%(nuclide)s has no D-value (unlimited) and counts 0."),
+    "d_unknown": gettext_lazy("%(nuclide)s: the D-value is not known."),
+    "category_from": gettext_lazy("Category %(category)s: A/D %(a_over_d)s has reached %(least)s."),
+    "category_5": gettext_lazy(
+        "Category 5: A/D %(a_over_d)s is below 0.01, the activity above exemption."
+    ),
+    "category_5_exemption_unknown": gettext_lazy(
+        "Category 5: A/D %(a_over_d)s is below 0.01; the exemption activity is not known."
+    ),
+    "category_none": gettext_lazy("No category: the activity is not above exemption."),
+}

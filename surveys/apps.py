@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class SurveysConfig(AppConfig):
+    """Measurements: monitors and their calibration, leak tests."""
+
+    name = "surveys"

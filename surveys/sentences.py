@@ -1,0 +1,336 @@
+"""Sentences of the survey side: for every code of ``surveys.calc`` and of its commands.
+
+``%(x_bq)s`` already carries its unit. Entries "name:value" are words for values that are codes.
+"""
+
+from __future__ import annotations
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+_WORDS: dict[str, str | Promise] = {
+    "outcome:pass": _("passes"),
+    "outcome:fail": _("fails"),
+    "outcome:inconclusive": _("inconclusive"),
+    "outcome:not_evaluable": _("not evaluable"),
+    "finding:pass": _("pass"),
+    "finding:inconclusive_declared": _("stated to have passed, no figures"),
+    "finding:fail_confirmed": _("fail, confirmed"),
+    "finding:fail_provisional": _("fail, provisional"),
+    "finding:fail_declared": _("stated to have failed, no figures"),
+    "finding:inconclusive_background": _("inconclusive, background does not fit"),
+    "finding:inconclusive_insensitive": _("inconclusive, not sensitive enough"),
+    "finding:inconclusive_between": _("inconclusive, too close to the limit"),
+    "finding:not_evaluable_gas": _("not evaluable, gas"),
+    "finding:not_evaluable_nuclide": _("not evaluable, nuclide missing"),
+    "finding:not_evaluable_limit": _("not evaluable, limit missing"),
+    "finding:not_evaluable_counts": _("not evaluable, gross count missing"),
+    "finding:not_evaluable_background": _("not evaluable, background count missing"),
+    "finding:not_evaluable_times": _("not evaluable, counting time missing"),
+    "finding:not_evaluable_efficiency": _("not evaluable, efficiency missing"),
+    "finding:not_evaluable_source_efficiency": _("not evaluable, source efficiency missing"),
+    "finding:not_evaluable_window": _("not evaluable, window area missing"),
+    "comparator:reaches": _("reaching the limit fails"),
+    "comparator:exceeds": _("only more than the limit fails"),
+    "efficiency_basis:per_decay": _("counts per decay (4 pi)"),
+    "efficiency_basis:per_2pi_emission": _("counts per emission into 2 pi"),
+    "efficiency_basis:surface_response": _("counts per second per Bq/cm2"),
+    "field:gross_counts": _("gross counts"),
+    "field:gross_seconds": _("gross counting time"),
+    "field:background_counts": _("background counts"),
+    "field:background_seconds": _("background counting time"),
+    "name:limit_bq": _("limit"),
+    "name:required_detection_bq": _("required detection limit"),
+    "name:action_fraction": _("action level as a fraction of the limit"),
+    "name:efficiency": _("efficiency"),
+    "name:u_rel": _("relative uncertainty of the efficiency"),
+    "name:source_efficiency": _("source efficiency"),
+    "name:window_cm2": _("window area"),
+    "name:most_counts_per_decay": _("most counts per decay"),
+    "name:activity_bq": _("activity"),
+    "name:expanded_uncertainty_bq": _("expanded uncertainty"),
+    "name:coverage_factor": _("coverage factor"),
+    "name:less_than_bq": _("less-than value"),
+    "name:at_most_bq": _("at-most value"),
+    "name:detection_limit_bq": _("detection limit"),
+    "name:decision_threshold_bq": _("decision threshold"),
+    "name:laboratory_detection_limit_bq": _("detection limit stated by the laboratory"),
+    "name:standard_uncertainty_bq": _("standard uncertainty"),
+    "name:lower_bound_bq": _("lower bound"),
+    "name:upper_bound_bq": _("upper bound"),
+    "name:counts": _("counts"),
+    "name:seconds": _("counting time"),
+    "name:factor": _("factor"),
+    "name:target_bq": _("required detection limit"),
+    "name:reference_activity_bq": _("activity of the reference source"),
+    "name:half_life_days": _("half-life"),
+    "name:time_constant": _("time constant"),
+}
+
+_FINDINGS: dict[str, str | Promise] = {
+    "pass_not_detected": _(
+        "Passes: not detected, detection limit %(detection_limit_bq)s; "
+        "the activity is below %(upper_bound_bq)s, the limit is %(limit_bq)s."
+    ),
+    "pass_detected": _(
+        "Passes: activity detected but below the limit; %(activity_bq)s, upper bound "
+        "%(upper_bound_bq)s, the limit is %(limit_bq)s."
+    ),
+    "pass_reported": _(
+        "Passes: the laboratory reports %(activity_bq)s, upper bound %(upper_bound_bq)s, "
+        "below the limit of %(limit_bq)s."
+    ),
+    "pass_stated_below": _(
+        "Passes: the laboratory states an activity below %(upper_bound_bq)s; the limit is "
+        "%(limit_bq)s. It states no more than that."
+    ),
+    "inconclusive_declared": _(
+        "Inconclusive by itself: a statement without the figures that a judgement needs. It counts "
+        "only when a named radiation protection supervisor accepts it with a reason."
+    ),
+    "fail_confirmed": _(
+        "Fails: %(activity_bq)s, and even the lower bound %(lower_bound_bq)s is at or over the "
+        "limit of %(limit_bq)s. Act as on a leak."
+    ),
+    "fail_provisional": _(
+        "Fails: %(activity_bq)s measured against a limit of %(limit_bq)s (%(comparator)s). Act as "
+        "on a leak and count again."
+    ),
+    "fail_declared": _("Stated to have failed, without figures. Act as on a leak."),
+    "inconclusive_background": _(
+        "Inconclusive: the wipe counts far less than the background (%(z_background)s standard "
+        "deviations). Repeat both counts."
+    ),
+    "inconclusive_insensitive": _(
+        "Inconclusive: the test is not sensitive enough, detection limit %(detection_limit_bq)s "
+        "where %(required_detection_bq)s is required. Count longer or use a better counter."
+    ),
+    "inconclusive_no_detection_limit": _(
+        "Inconclusive: the efficiency is known so badly that no detection limit exists; "
+        "%(required_detection_bq)s is required. Calibrate the counter or use a better one."
+    ),
+    "inconclusive_stated_above": _(
+        "Inconclusive: the statement leaves room up to %(upper_bound_bq)s, and the limit is "
+        "%(limit_bq)s (%(comparator)s). Ask for a figure or repeat the test."
+    ),
+    "inconclusive_between": _(
+        "Inconclusive: %(activity_bq)s is below the limit of %(limit_bq)s or at it, but the upper "
+        "bound %(upper_bound_bq)s is not below it. Count again, longer."
+    ),
+    "not_evaluable_gas": _(
+        "Not evaluable: the nuclide is a gas and does not stay on a wipe. Ask the adviser for "
+        "another test."
+    ),
+    "not_evaluable_nuclide": _(
+        "Not evaluable: the nuclide is missing, so no efficiency can be chosen."
+    ),
+    "not_evaluable_limit": _("Not evaluable: no limit is set for this test."),
+    "not_evaluable_counts": _("Not evaluable: the gross count is missing."),
+    "not_evaluable_background": _("Not evaluable: the background count is missing."),
+    "not_evaluable_times": _("Not evaluable: a counting time is missing."),
+    "not_evaluable_efficiency": _(
+        "Not evaluable: the counter has no efficiency for the nuclide. At least "
+        "%(least_activity_bq)s is on the wipe."
+    ),
+    "not_evaluable_source_efficiency": _(
+        "Not evaluable: the efficiency is stated per emission into 2 pi and the source efficiency "
+        "is missing. At least %(least_activity_bq)s is on the wipe."
+    ),
+    "not_evaluable_window": _(
+        "Not evaluable: the efficiency is stated as a surface response and the window area is "
+        "missing. At least %(least_activity_bq)s is on the wipe."
+    ),
+}
+
+_STEPS: dict[str, str | Promise] = {
+    "missing_nuclide": _("The nuclide is missing too."),
+    "missing_limit": _("The limit is missing too."),
+    "missing_counts": _("The gross count is missing too."),
+    "missing_background": _("The background count is missing too."),
+    "missing_times": _("A counting time is missing too."),
+    "missing_efficiency": _("The efficiency is missing too."),
+    "missing_source_efficiency": _("The source efficiency is missing too."),
+    "missing_window": _("The window area is missing too."),
+    "wipe_limit": _(
+        "Limit %(limit_bq)s: %(comparator)s. The test must be able to detect "
+        "%(required_detection_bq)s."
+    ),
+    "wipe_net_rate": _(
+        "%(gross_counts)s counts in %(gross_seconds)s s less %(background_counts)s counts in "
+        "%(background_seconds)s s: net rate %(net_rate_per_s)s per second, standard uncertainty "
+        "%(net_rate_uncertainty_per_s)s."
+    ),
+    "wipe_least_activity": _(
+        "At least %(least_activity_bq)s is on the wipe, whatever the efficiency (counts per "
+        "decay: at most %(most_counts)s)."
+    ),
+    "wipe_background_zero": _(
+        "The background has no counts: whether it fits the wipe cannot be tested."
+    ),
+    "wipe_background_fit": _(
+        "The net rate is %(z_background)s standard deviations from zero; below -3 the background "
+        "would not fit."
+    ),
+    "wipe_low_counts": _(
+        "Only %(background_counts)s background counts: whether activity is detected is told by "
+        "the low-count threshold. Pass or fail does not depend on it."
+    ),
+    "wipe_efficiency_per_decay": _(
+        "Efficiency %(efficiency_per_decay)s counts per decay (4 pi), relative uncertainty "
+        "%(relative_uncertainty_of_factor)s."
+    ),
+    "wipe_efficiency_per_2pi_emission": _(
+        "Efficiency %(efficiency)s counts per emission into 2 pi, times source efficiency "
+        "%(source_efficiency)s: %(efficiency_per_decay)s counts per decay, relative uncertainty "
+        "%(relative_uncertainty_of_factor)s."
+    ),
+    "wipe_efficiency_surface_response": _(
+        "Response %(efficiency)s counts per second per Bq/cm2 over a window of %(window_cm2)s cm2: "
+        "%(efficiency_per_decay)s counts per decay, relative uncertainty "
+        "%(relative_uncertainty_of_factor)s. A wipe is not a wide-area source."
+    ),
+    "wipe_uncertainty_default": _(
+        "Nobody stated the uncertainty of the efficiency: %(u_rel)s (relative) is used."
+    ),
+    "wipe_activity": _(
+        "Activity %(activity_bq)s, standard uncertainty %(standard_uncertainty_bq)s."
+    ),
+    "wipe_threshold": _("Decision threshold %(decision_threshold_bq)s."),
+    "wipe_detection_limit": _("Detection limit %(detection_limit_bq)s."),
+    "wipe_no_detection_limit": _(
+        "No detection limit and no bounds exist with a relative uncertainty of "
+        "%(relative_uncertainty_of_factor)s (0.608 or more)."
+    ),
+    "wipe_bounds": _("One-sided 95 %% bounds: lower %(lower_bound_bq)s, upper %(upper_bound_bq)s."),
+    "wipe_zero_counts_floor": _(
+        "The upper bound is the activity that gives 3.0 counts: zero counts leave that open."
+    ),
+    "wipe_accuses": _(
+        "Act as on a leak all the same: what is known of this wipe is at or over the limit of "
+        "%(limit_bq)s."
+    ),
+    "wipe_watch": _(
+        "Watch this source: %(activity_bq)s reaches the action level of %(action_level_bq)s. Dusty "
+        "wipes carry natural activity; count again after a day."
+    ),
+    "reported_with_uncertainty": _(
+        "The laboratory reports %(activity_bq)s with expanded uncertainty "
+        "%(expanded_uncertainty_bq)s (coverage factor %(coverage_factor)s): standard uncertainty "
+        "%(standard_uncertainty_bq)s."
+    ),
+    "reported_without_coverage": _(
+        "The laboratory reports %(activity_bq)s with uncertainty %(expanded_uncertainty_bq)s and "
+        "no coverage factor: it is taken as the standard uncertainty."
+    ),
+    "reported_alone": _(
+        "The laboratory reports %(activity_bq)s without an uncertainty: no bounds exist."
+    ),
+    "reported_less_than": _("The laboratory states less than %(stated_bq)s."),
+    "reported_at_most": _("The laboratory states %(stated_bq)s or less."),
+    "reported_not_detected": _(
+        "The laboratory states not detected; its detection limit is %(stated_bq)s."
+    ),
+    "reported_not_detected_alone": _(
+        "The laboratory states not detected and no detection limit is known."
+    ),
+    "batch_agrees": _(
+        "The background suits the batch: the median net rate of %(wipes)s wipes is "
+        "%(median_net_rate_per_s)s per second, within %(allowed_net_rate_per_s)s."
+    ),
+    "batch_reads_high": _(
+        "The batch reads high: repeat the background, %(long_background_seconds)s s or longer. "
+        "The median net rate of %(wipes)s wipes is %(median_net_rate_per_s)s per second, more "
+        "than %(allowed_net_rate_per_s)s."
+    ),
+    "batch_reads_low": _(
+        "The batch reads low: repeat the background, %(long_background_seconds)s s or longer. "
+        "The median net rate of %(wipes)s wipes is %(median_net_rate_per_s)s per second, more "
+        "than %(allowed_net_rate_per_s)s below zero."
+    ),
+    "batch_not_tested": _(
+        "%(wipes)s wipes are too few to test the background by the batch; five are needed."
+    ),
+}
+
+_ERRORS: dict[str, str | Promise] = {
+    "number_not_finite": _("The %(name)s must be a number."),
+    "number_not_above": _("The %(name)s must be above %(least)s, not %(number)s."),
+    "number_too_small": _("The %(name)s must be at least %(least)s, not %(number)s."),
+    "number_not_positive": _("The %(name)s must be above 0, not %(number)s."),
+    "number_unreadable": _("%(option)s needs a number, not “%(text)s”."),
+    "counts_missing": _("At least one count is needed."),
+    "counts_negative": _("Counts cannot be below 0."),
+    "counts_below_zero": _("The %(field)s cannot be below 0 (%(counts)s)."),
+    "counts_not_whole": _("The %(field)s must be a whole number."),
+    "counts_too_many": _("The %(field)s are more than any counter gives."),
+    "count_time_not_positive": _("The %(field)s must be a number of seconds above 0."),
+    "count_time_too_long": _("The %(field)s is longer than a year; give it in seconds."),
+    "comparator_unknown": _(
+        "The limit comparator is “reaches” (the limit itself fails) or “exceeds”, not “%(given)s”."
+    ),
+    "basis_unknown": _(
+        "The efficiency basis is per_decay, per_2pi_emission or surface_response, not “%(given)s”."
+    ),
+    "efficiency_not_positive": _("The efficiency must be above 0, not %(number)s."),
+    "emission_efficiency_above_one": _(
+        "An efficiency per emission into 2 pi cannot be above 1 (%(efficiency)s)."
+    ),
+    "efficiency_above_ceiling": _(
+        "An efficiency of %(efficiency_per_decay)s counts per decay is impossible: one decay gives "
+        "at most %(most_counts)s counts."
+    ),
+    "source_efficiency_above_ceiling": _(
+        "A source efficiency of %(source_efficiency)s is impossible: one decay gives at most "
+        "%(most_counts)s emissions that count."
+    ),
+    "wipe_out_of_range": _("These figures are outside every sensible range (%(name)s)."),
+    "reference_not_above_background": _(
+        "The reference source does not count above the background: no efficiency can be found."
+    ),
+    "reported_two_figures": _(
+        "A laboratory result is one figure: an activity, “less than” or “at most”."
+    ),
+    "reported_no_figure": _("The laboratory result has no figure."),
+    "uncertainty_without_activity": _("An uncertainty needs the activity that it belongs to."),
+    "coverage_without_uncertainty": _(
+        "A coverage factor needs the expanded uncertainty that it belongs to."
+    ),
+    "wipe_nothing_given": _(
+        "Give counts (--gross-counts, --gross-seconds, --background-counts, --background-seconds) "
+        "or a laboratory result (--reported or --less-than)."
+    ),
+    "wipe_two_kinds": _("Give counts or a laboratory result, not both."),
+    "wipe_option_missing": _("Counts need %(option)s as well."),
+    "wipe_option_unused": _("%(option)s does not belong to this kind of result."),
+    "wipe_lengths_differ": _(
+        "Give as many gross counting times as gross counts: %(counts)s counts, %(times)s times."
+    ),
+}
+
+_COMMAND: dict[str, str | Promise] = {
+    "wipe_limit_given": _("given with the command"),
+    "wipe_limit_default": _("default, 10 CFR 35.67(e): 185 Bq (0.005 microcurie)"),
+}
+
+SENTENCES: dict[str, str | Promise] = {
+    **_WORDS,
+    **_FINDINGS,
+    **_STEPS,
+    **_ERRORS,
+    **_COMMAND,
+}
+
+SENTENCES |= {
+    "wipe_needs_source": _("Say which source the wipe covers."),
+    "not_a_source": _("%(item)s is not a source."),
+    "not_a_monitor": _("%(item)s is not a monitor."),
+    "wiped_in_future": _("The wipe of %(wiped_on)s lies in the future."),
+    "counted_in_future": _("The count of %(counted_on)s lies in the future."),
+    "counted_before_wiped": _("It cannot have been counted before it was wiped on %(wiped_on)s."),
+    "wiped_before_everything": _(
+        "%(wiped_on)s is earlier than everything known of %(source)s: its first date is "
+        "%(first_on)s."
+    ),
+    "valid_until_before_calibration": _("The certificate would end before the calibration."),
+    "efficiency_twice": _("%(nuclide)s stands twice on the certificate."),
+}

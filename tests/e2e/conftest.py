@@ -1,0 +1,237 @@
+"""A real browser on a real server, each test with a database file of its own.
+
+``python manage.py demo`` runs once and fills a folder with the demo's database. Every test gets a
+copy of that folder and a server process on it, on a free port; so a test may change anything, and
+nothing is ever flushed. No test here uses the ORM.
+
+Run with ``.venv/bin/python -m pytest tests/e2e``; a plain ``pytest`` leaves them out. Fixtures:
+
+``page``          from pytest-playwright, at the width of a desk screen; ``page.goto("/login/")``
+                  goes to this test's server. Another width:
+                  ``@pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)``
+``login``         ``login(page, "supervisor")`` logs a demo user in
+``screenshot``    ``screenshot(page, "register")`` keeps a picture in ``test-results/``
+``site``          the server: ``site.url``, ``site.folder`` (its database and attachments)
+
+What a test left on the screen when it failed, and what the server said, is in ``test-results/``
+too, in a folder named after the test. SEALBOOK_DEMO_PASSWORD is for a demo made with another one.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+DEMO_PASSWORD = os.environ.get("SEALBOOK_DEMO_PASSWORD", "sealbook-demo")
+DEMO_SECONDS = 300
+START_SECONDS = 30
+
+SCREENS: dict[str, dict[str, Any]] = {
+    "phone": {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True},
+    "desk": {"viewport": {"width": 1280, "height": 900}},
+}
+CHROMIUM_ARGS = [
+    "--no-sandbox",  # Chromium refuses to run as root with it, and CI is root
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-gpu",
+]
+
+
+@dataclass(frozen=True)
+class Site:
+    """A running server and the folder it keeps its data in."""
+
+    url: str
+    folder: Path
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep a picture of every failure, unless the command line says otherwise."""
+    if config.option.screenshot == "off":
+        config.option.screenshot = "only-on-failure"
+        config.option.full_page_screenshot = True
+
+
+def find_chromium() -> str:
+    """The system's Chromium; browsers that Playwright downloads itself are not used."""
+    path = shutil.which("chromium")
+    if path is None:
+        pytest.fail(
+            "The browser tests need Chromium (Debian/Ubuntu: apt-get install -y chromium).",
+            pytrace=False,
+        )
+    return path
+
+
+def demo_environment(folder: Path) -> dict[str, str]:
+    """The environment of a process that works on the demo in this folder and on nothing else."""
+    inherited = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    return inherited | {
+        "DJANGO_SETTINGS_MODULE": "config.settings_demo",
+        "SEALBOOK_DEMO_DIR": str(folder),
+        "PYTHONUNBUFFERED": "1",
+    }
+
+
+def free_port() -> int:
+    """A port that nothing listens on just now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def answers(url: str) -> bool:
+    """Whether the server says it is well; never asked through a proxy."""
+    direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with direct.open(url, timeout=5) as response:
+            return bool(response.status == 200)
+    except urllib.error.HTTPError as error:
+        error.close()
+        return False
+    except OSError:
+        return False
+
+
+def wait_until_up(server: subprocess.Popen[bytes], url: str, log: Path) -> None:
+    """Return when the server answers; fail with its own words when it does not."""
+    deadline = time.monotonic() + START_SECONDS
+    while server.poll() is None and time.monotonic() < deadline:
+        if answers(url + "/healthz"):
+            return
+        time.sleep(0.1)
+    state = "does not answer" if server.poll() is None else f"ended ({server.returncode})"
+    said = log.read_text(encoding="utf-8", errors="replace")[-4000:]
+    pytest.fail(f"The server {state} on {url}/healthz. It said:\n{said}", pytrace=False)
+
+
+def end(server: subprocess.Popen[bytes]) -> None:
+    """Ask the server to end; make it, if it does not within ten seconds."""
+    server.terminate()
+    try:
+        server.wait(timeout=10)
+    except subprocess.TimeoutExpired:
+        server.kill()
+        server.wait()
+
+
+@pytest.fixture(scope="session")
+def prepared_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a fresh demo; never changed, only copied."""
+    folder = tmp_path_factory.mktemp("prepared-demo")
+    result = subprocess.run(
+        [sys.executable, "manage.py", "demo"],
+        cwd=ROOT,
+        env=demo_environment(folder),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        timeout=DEMO_SECONDS,
+        check=False,
+    )
+    if result.returncode:
+        pytest.fail(f"'manage.py demo' failed. It said:\n{result.stdout[-4000:]}", pytrace=False)
+    return folder
+
+
+@pytest.fixture
+def site(prepared_demo: Path, tmp_path: Path, output_path: str) -> Iterator[Site]:
+    """This test's own server on this test's own copy of the demo."""
+    folder = tmp_path / "demo"
+    shutil.copytree(prepared_demo, folder)
+    port = free_port()
+    url = f"http://127.0.0.1:{port}"
+    log = tmp_path / "server.log"
+    command = [sys.executable, "manage.py", "runserver", "--noreload", "--insecure"]
+    with log.open("wb") as output:
+        server = subprocess.Popen(
+            [*command, f"127.0.0.1:{port}"],
+            cwd=ROOT,
+            env=demo_environment(folder),
+            stdin=subprocess.DEVNULL,
+            stdout=output,
+            stderr=subprocess.STDOUT,
+        )
+    try:
+        wait_until_up(server, url, log)
+        yield Site(url, folder)
+    finally:
+        end(server)
+        # The first place to look after a failure; of a test that passed nobody needs it.
+        if b"Traceback" in log.read_bytes():
+            Path(output_path).mkdir(parents=True, exist_ok=True)
+            shutil.copy(log, Path(output_path) / log.name)
+
+
+@pytest.fixture
+def screen(request: pytest.FixtureRequest) -> str:
+    """The width the page is shown at: a name of SCREENS."""
+    return str(getattr(request, "param", "desk"))
+
+
+@pytest.fixture(scope="session")
+def base_url() -> None:
+    """None for the whole run: each test has its own (see browser_context_args).
+
+    It also stands in for pytest-playwright's fixture of this name, a method, which pytest 9 warns
+    about, and a warning is an error here.
+    """
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    """Launch the system's Chromium."""
+    return browser_type_launch_args | {"executable_path": find_chromium(), "args": CHROMIUM_ARGS}
+
+
+@pytest.fixture
+def browser_context_args(
+    browser_context_args: dict[str, Any], site: Site, screen: str
+) -> dict[str, Any]:
+    """Every page belongs to this test's server and has this test's width."""
+    return browser_context_args | SCREENS[screen] | {"base_url": site.url, "locale": "en-GB"}
+
+
+@pytest.fixture
+def login() -> Callable[..., None]:
+    """A function that logs a demo user in and leaves the page where the site leads them."""
+
+    def log_in(page: Page, username: str, password: str = DEMO_PASSWORD) -> None:
+        page.goto("/login/")
+        page.locator("input[name=username]").fill(username)
+        page.locator("input[name=password]").fill(password)
+        page.locator("form:has(input[name=password]) [type=submit]").click()
+        page.wait_for_url(lambda url: "/login/" not in url)
+
+    return log_in
+
+
+@pytest.fixture
+def screenshot(output_path: str, screen: str) -> Callable[[Page, str], Path]:
+    """A function that keeps a picture of the whole page under a name."""
+
+    def take(page: Page, name: str) -> Path:
+        file = Path(output_path) / f"{re.sub(r'[^a-z0-9-]+', '-', name.lower())}-{screen}.png"
+        page.screenshot(path=file, full_page=True)
+        return file
+
+    return take
