@@ -83,6 +83,7 @@ AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
+AXES_LOCKOUT_TEMPLATE = "lockout.html"
 
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en", "English")]

@@ -51,6 +51,7 @@ class Description:
     record: int
     recorded_at: datetime
     data: Mapping[str, Any]
+    place: int = 0  # a correction takes the place of what it corrects
 
 
 @dataclass(slots=True)
@@ -59,6 +60,7 @@ class Known:
 
     item: Item
     descriptions: list[Description] = field(default_factory=list)
+    all_described: list[Description] = field(default_factory=list)  # corrected ones too
     events: list[due.Event] = field(default_factory=list)
     moves: list[stays.Move] = field(default_factory=list)
     stays: list[stays.StaySpan] = field(default_factory=list)
@@ -123,6 +125,13 @@ _MENTION = (
 )
 
 
+_MOVE = (
+    *("item_id", "record_id", "record__seq", "record__replaces_id", "kind"),
+    *("effective_on", "record__effective_time"),
+    *("record__movement__gauge_id", "record__movement__location_id"),
+)
+
+
 def load(items: Collection[int], known: datetime | None = None) -> dict[int, Known]:
     """What is known of these items, now or by the moment ``known``: a fixed number of queries."""
     found = {item.pk: Known(item) for item in Item.objects.filter(pk__in=items)}
@@ -158,7 +167,7 @@ def _mentions(items: Collection[int], known: datetime | None) -> dict[int, list[
 
 @dataclass(slots=True)
 class _Links:
-    accepted: set[int] = field(default_factory=set)
+    accepts: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
     closes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
 
 
@@ -169,7 +178,7 @@ def _links(mentions: Mapping[int, list[dict[str, Any]]]) -> _Links:
         record__in=records, role__in=(ACCEPTS, CLOSES)
     ).values_list("record_id", "target_id", "role"):
         if role == ACCEPTS:
-            out.accepted.add(target)
+            out.accepts[record].append(target)
         else:
             out.closes[record].append(target)
     return out
@@ -224,22 +233,38 @@ def _moves(found: Mapping[int, Known], known: datetime | None) -> dict[int, list
 
 def _moves_of(items: Collection[int], known: datetime | None) -> dict[int, list[stays.Move]]:
     rows = RecordItem.objects.filter(item__in=items, kind__in=stays.VERBS)
-    replaced = Record.objects.filter(replaces__isnull=False, kind__in=stays.VERBS)
     if known is not None:
         rows = rows.filter(record__recorded_at__lte=known)
-        replaced = replaced.filter(recorded_at__lte=known)
-    rows = rows.exclude(record__in=replaced.values("replaces"))
-    out: dict[int, list[stays.Move]] = defaultdict(list)
-    for item, *values in rows.values_list(
-        "item_id",
-        "effective_on",
-        "record__effective_time",
-        "record__seq",
-        "kind",
-        "record__movement__gauge_id",
-        "record__movement__location_id",
-    ):
-        out[item].append(stays.Move(*values))
+    mentions: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    for row in rows.order_by("record__seq").values(*_MOVE):
+        mentions[row["item_id"]].append(row)
+    return {item: _moves_from(of_item) for item, of_item in mentions.items()}
+
+
+def _moves_from(mentions: Sequence[Mapping[str, Any]]) -> list[stays.Move]:
+    replaced = {row["record__replaces_id"] for row in mentions}
+    places = _places(mentions)
+    return [
+        stays.Move(
+            on=row["effective_on"],
+            time=row["record__effective_time"],
+            seq=row["record__seq"],
+            verb=row["kind"],
+            gauge=row["record__movement__gauge_id"],
+            location=row["record__movement__location_id"],
+            place=places[row["record_id"]],
+        )
+        for row in mentions
+        if row["record_id"] not in replaced
+    ]
+
+
+def _places(mentions: Sequence[Mapping[str, Any]]) -> dict[int, int]:
+    """The number that gives each record its place within a day. A correction takes the place of
+    what it corrects: putting the first of two records of a day right must not make it the last."""
+    out: dict[int, int] = {}
+    for row in mentions:  # in the order of their numbers, so what is corrected comes first
+        out[row["record_id"]] = out.get(row["record__replaces_id"], row["record__seq"])
     return out
 
 
@@ -250,6 +275,8 @@ def _put_in_order(
     bodies_of: Mapping[int, Mapping[str, Any]],
 ) -> None:
     replaced = {row["record__replaces_id"] for row in mentions}
+    accepted_on = _accepted_on(mentions, links, replaced)
+    places = _places(mentions)
     for row in mentions:
         record = row["record_id"]
         one.recorded[record] = row["record__recorded_at"]
@@ -257,29 +284,44 @@ def _put_in_order(
             one.corrections[record] = row["record__replaces_id"]
         live = record not in replaced
         if row["kind"] == bodies.DESCRIBED:
+            description = _description(row, bodies_of[record], places[record])
+            one.all_described.append(description)
             if live:
-                one.descriptions.append(_description(row, bodies_of[record]))
+                one.descriptions.append(description)
         else:
-            accepted = record in links.accepted or row["record__accepted_by_id"] is not None
-            one.events.append(_event(row, live, accepted))
+            one.events.append(_event(row, live, accepted_on.get(record), places[record]))
         if row["kind"] == CLOSED_KIND and live:
             for target in links.closes.get(record, ()):
                 one.closings.setdefault(target, record)
-    one.descriptions.sort(key=lambda description: (description.on, description.seq))
+    one.descriptions.sort(key=lambda description: (description.on, description.place))
     one.follow_ups = _follow_ups(one)
 
 
-def _description(row: Mapping[str, Any], body: Mapping[str, Any]) -> Description:
+def _description(row: Mapping[str, Any], body: Mapping[str, Any], place: int) -> Description:
     return Description(
         row["effective_on"],
         row["record__seq"],
         row["record_id"],
         row["record__recorded_at"],
         body["detail"],
+        place,
     )
 
 
-def _event(row: Mapping[str, Any], live: bool, accepted: bool) -> due.Event:
+def _accepted_on(
+    mentions: Sequence[Mapping[str, Any]], links: _Links, replaced: Collection[int]
+) -> dict[int, date]:
+    """The day from which each later accepted record counts as accepted."""
+    out: dict[int, date] = {}
+    for row in mentions:
+        if row["record_id"] not in replaced:
+            for target in links.accepts.get(row["record_id"], ()):
+                out[target] = min(row["effective_on"], out.get(target, row["effective_on"]))
+    return out
+
+
+def _event(row: Mapping[str, Any], live: bool, accepted_on: date | None, place: int) -> due.Event:
+    at_once = row["record__accepted_by_id"] is not None
     return due.Event(
         record=row["record_id"],
         seq=row["record__seq"],
@@ -290,9 +332,11 @@ def _event(row: Mapping[str, Any], live: bool, accepted: bool) -> due.Event:
         fit=row["fit"],
         unfit_because=row["unfit_because"],
         accuses=row["accuses"],
-        accepted=accepted,
+        accepted=at_once or accepted_on is not None,
         live=live,
         valid_until=row["valid_until"],
+        place=place,
+        accepted_on=None if at_once else accepted_on,
     )
 
 

@@ -303,7 +303,9 @@ SENTENCES: dict[str, str | Promise] = {
     "open_reference_after_wipe": gettext_lazy(
         "The reference date %(reference_on)s lies after the wipe of %(wiped_on)s."
     ),
-    "open_nuclide_unknown": gettext_lazy("The nuclide table has no %(nuclide)s."),
+    "open_nuclide_unknown": gettext_lazy("The nuclide table has no “%(text)s”."),
+    "open_arrival_unknown": gettext_lazy("The day of arrival is not known."),
+    "activity_unknown": gettext_lazy("The activity on the day is not known."),
     "open_not_accepted": gettext_lazy("Record %(seq)s of %(done_on)s waits to be accepted."),
     # Activities (inventory.calc.units)
     "activity_not_a_number": gettext_lazy(

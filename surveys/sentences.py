@@ -334,3 +334,18 @@ SENTENCES |= {
     "valid_until_before_calibration": _("The certificate would end before the calibration."),
     "efficiency_twice": _("%(nuclide)s stands twice on the certificate."),
 }
+
+SENTENCES |= {
+    "way:counts": _("counted here"),
+    "way:reported": _("reported by a laboratory"),
+    "way:declared": _("declared without figures"),
+    "why:routine": _("routine"),
+    "why:first_use": _("before first use"),
+    "why:after_event": _("after an event"),
+    "why:before_transfer": _("before a transfer"),
+    "why:recount": _("recount or repeat"),
+    "stated:reported": _("Activity as reported"),
+    "stated:uncertainty": _("Expanded uncertainty as reported"),
+    "stated:less_than": _("Less than, as reported"),
+    "stated:coverage_factor": _("Coverage factor as reported"),
+}

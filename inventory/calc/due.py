@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, time, timedelta
+from datetime import date, timedelta
+from datetime import time as time_of_day
 
 from inventory.calc.dates import add_months
 from inventory.calc.explain import Explained, Scalar, Step
@@ -44,7 +45,7 @@ class Event:
     seq: int
     kind: str
     on: date
-    time: time | None = None
+    time: time_of_day | None = None
     outcome: str = ""
     fit: bool = True
     unfit_because: str = ""
@@ -52,16 +53,24 @@ class Event:
     accepted: bool = True
     live: bool = True
     valid_until: date | None = None
+    place: int = 0  # the number of the record that it corrects
+    accepted_on: date | None = None  # accepted by a later act: from that day on
 
     @property
-    def order(self) -> tuple[date, time, int]:
-        """Order within a day is the time if given, else the order of recording."""
-        return (self.on, self.time or time.max, self.seq)
+    def order(self) -> tuple[date, time_of_day, int]:
+        """Order within a day is the time if given, else the order of recording; a correction
+        takes the place of what it corrects."""
+        return (self.on, self.time or time_of_day.max, self.place or self.seq)
 
     @property
     def clears(self) -> bool:
         """Only an accepted, fit, live pass starts an interval."""
         return self.live and self.accepted and self.fit and self.outcome == "pass"
+
+    def clears_on(self, day: date) -> bool:
+        """Whether it clears on a day. An acceptance counts from its own day on, so that what a
+        past register said does not change when somebody accepts an old record."""
+        return self.clears and self.on <= day and (self.accepted_on or self.on) <= day
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,9 +249,11 @@ def _by_evidence(
         for event in question.facts.events
         if event.kind == question.evidence_kind and event.on <= question.on
     ]
-    passed_over = _passed_over(past)
+    passed_over = _passed_over(past, question.on)
     clearing = max(
-        (event for event in past if event.clears), key=lambda event: event.order, default=None
+        (event for event in past if event.clears_on(question.on)),
+        key=lambda event: event.order,
+        default=None,
     )
     rule = Step(
         "due_row_interval", {"row": row.id, "months": row.months, "note": row.note}, row.cite
@@ -272,11 +283,11 @@ def _dated(
     return Explained(decision, (step, *background))
 
 
-def _passed_over(past: Iterable[Event]) -> tuple[Step, ...]:
+def _passed_over(past: Iterable[Event], on: date) -> tuple[Step, ...]:
     """Records that satisfy nothing, and why: the newest five, newest first."""
     out = []
     for event in sorted(past, key=lambda one: one.order, reverse=True):
-        code = _why_not(event)
+        code = _why_not(event, on)
         if code:
             values: dict[str, Scalar] = {
                 "seq": event.seq,
@@ -288,8 +299,8 @@ def _passed_over(past: Iterable[Event]) -> tuple[Step, ...]:
     return tuple(out[:5])
 
 
-def _why_not(event: Event) -> str:
-    if event.clears:
+def _why_not(event: Event, on: date) -> str:
+    if event.clears_on(on):
         return ""
     if not event.live:
         return "due_passed_over_replaced"
@@ -308,6 +319,7 @@ def breakpoints(facts: Facts) -> list[date]:
     """
     days = {LONG_AGO}
     days.update(event.on for event in facts.events)
+    days.update(event.accepted_on for event in facts.events if event.accepted_on)
     days.update(stay.from_on for stay in facts.stays)
     days.update(
         stay.until_on + timedelta(days=1) for stay in facts.stays if stay.until_on < OPEN_END

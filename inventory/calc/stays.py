@@ -6,9 +6,10 @@ its end. What could not have happened is refused with its reason.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
+from datetime import date, timedelta
+from datetime import time as time_of_day
 
 OPEN_END = date(9999, 12, 31)
 RECEIVED, INSTALLED, MOVED = "received", "installed", "moved"
@@ -22,16 +23,18 @@ class Move:
     """One movement: to a gauge or to a location (identifiers, the other is None)."""
 
     on: date
-    time: time | None
+    time: time_of_day | None
     seq: int
     verb: str
     gauge: int | None = None
     location: int | None = None
+    place: int = 0  # the number of the record that it corrects
 
     @property
-    def order(self) -> tuple[date, time, int]:
-        """Order within a day is the time if given, else the order of recording."""
-        return (self.on, self.time or time.max, self.seq)
+    def order(self) -> tuple[date, time_of_day, int]:
+        """Order within a day is the time if given, else the order of recording; a correction
+        takes the place of what it corrects."""
+        return (self.on, self.time or time_of_day.max, self.place or self.seq)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,7 @@ def _spans(moves: Sequence[Move]) -> list[StaySpan]:
     ]
 
 
-def resolved(own: Sequence[StaySpan], gauges: dict[int, Sequence[StaySpan]]) -> list[StaySpan]:
+def resolved(own: Sequence[StaySpan], gauges: Mapping[int, Sequence[StaySpan]]) -> list[StaySpan]:
     """The stays of an item with the location of its gauge filled in, cut where the gauge moved.
 
     ``gauges`` holds the stays of each gauge it was ever in. While a gauge's place is not known,

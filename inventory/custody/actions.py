@@ -66,11 +66,13 @@ def correct_movement(
     """Replace a movement that was recorded wrongly; what follows it must still be possible."""
     with writing(movement.item.site, by=by, at=at) as ledger:
         _check_target(movement)
-        _check_possible(movement, without=old.seq)
+        _check_possible(movement, correcting=old)
         return ledger.append(movement.draft(replaces=old, reason=reason))
 
 
 def _check_target(movement: Movement) -> None:
+    if movement.to.site_id != movement.item.site_id:
+        raise DomainError("item_of_another_site", {"item": movement.to.label}, field="to")
     if movement.to.kind not in (ItemKind.GAUGE, ItemKind.LOCATION):
         raise DomainError("not_a_place", {"place": movement.to.label}, field="to")
     if movement.to.kind == ItemKind.GAUGE and movement.item.kind != ItemKind.SOURCE:
@@ -79,8 +81,13 @@ def _check_target(movement: Movement) -> None:
         raise DomainError("installed_needs_gauge", {"place": movement.to.label}, field="to")
 
 
-def _check_possible(movement: Movement, without: int | None = None) -> None:
+def _check_possible(movement: Movement, correcting: Record | None = None) -> None:
     known = derive.load([movement.item.pk, movement.to.pk])
+    others = known[movement.item.pk].moves
+    wrong = None
+    if correcting is not None:
+        wrong = next((one for one in others if one.seq == correcting.seq), None)
+        others = [one for one in others if one is not wrong]
     inside = movement.to.kind == ItemKind.GAUGE
     new = stays.Move(
         movement.on,
@@ -89,9 +96,9 @@ def _check_possible(movement: Movement, without: int | None = None) -> None:
         movement.verb,
         movement.to.pk if inside else None,
         None if inside else movement.to.pk,
+        wrong.place if wrong else 0,
     )
-    kept = [one for one in known[movement.item.pk].moves if one.seq != without]
-    refused = stays.stays([*kept, new])[1]
+    refused = stays.stays([*others, new])[1]
     if refused:
         first = refused[0]
         values = {"item": movement.item.label, "place": movement.to.label, "on": first.move.on}

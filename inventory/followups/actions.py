@@ -34,7 +34,8 @@ def close_follow_up(
             return done
         if Role.RPS not in roles_on(by, item.site, ledger.today):
             raise DomainError("only_rps_closes")
-        if not FollowUp.objects.still_open().filter(pk=follow_up.pk).exists():
+        same = FollowUp.objects.filter(item=item, opened_by=follow_up.opened_by)
+        if not same.still_open().exists():
             raise DomainError("already_closed", {"item": item.label})
         return ledger.append(
             Draft(

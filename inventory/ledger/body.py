@@ -81,5 +81,5 @@ def point_models(kind: str) -> list[type[RecordPoint]]:
 def item_models(kind: str) -> list[type[ItemDetail]]:
     """The detail tables of a kind of item."""
     return [
-        model for model in apps.get_models() if issubclass(model, ItemDetail) and model.KIND == kind
+        model for model in apps.get_models() if issubclass(model, ItemDetail) and kind == model.KIND
     ]

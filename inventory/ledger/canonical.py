@@ -26,18 +26,25 @@ def plain(value: Any) -> Any:
     if isinstance(value, str):
         return _text(value)
     if isinstance(value, Mapping):
-        return {_text(str(key)): plain(inner) for key, inner in value.items()}
-    if isinstance(value, Sequence):
+        return _mapping(value)
+    if isinstance(value, Sequence) and not isinstance(value, bytes | bytearray | memoryview):
         return [plain(inner) for inner in value]
     return _scalar(value)
+
+
+def _mapping(value: Mapping[Any, Any]) -> dict[str, Any]:
+    out = {_text(str(key)): plain(inner) for key, inner in value.items()}
+    if len(out) != len(value):
+        raise TypeError("two keys have the same canonical text")
+    return out
 
 
 def _scalar(value: Any) -> str:
     if isinstance(value, datetime | date | time):
         return value.isoformat()
+    if isinstance(value, float | Decimal) and not math.isfinite(value):
+        raise DomainError("number_not_finite")
     if isinstance(value, float):
-        if not math.isfinite(value):
-            raise DomainError("number_not_finite")
         return repr(value)
     if isinstance(value, int | Decimal | UUID):
         return str(value)

@@ -40,7 +40,7 @@ class Upload:
         """
         digest = hashlib.sha256(self.content).hexdigest()
         target = path_of(digest)
-        if not target.exists():
+        if digest_of(digest) != digest:  # not there, or spoilt since: write it anew
             target.parent.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(dir=target.parent)
             with os.fdopen(handle, "wb") as file:
@@ -48,6 +48,7 @@ class Upload:
                 file.flush()
                 os.fsync(file.fileno())
             Path(name).replace(target)
+            _sync_folder(target.parent)
         return Stored(self.name, digest, len(self.content))
 
 
@@ -56,10 +57,19 @@ def path_of(sha256: str) -> Path:
     return Path(settings.ATTACHMENTS_DIR) / sha256[:2] / sha256
 
 
-def fault_of(sha256: str) -> str | None:
-    """``attachment_missing``, ``attachment_changed`` or None."""
-    path = path_of(sha256)
-    if not path.exists():
-        return "attachment_missing"
-    digest = hashlib.sha256(path.read_bytes()).hexdigest()
-    return None if digest == sha256 else "attachment_changed"
+def _sync_folder(folder: Path) -> None:
+    """A new name is safe from a power cut only once its folder is written too."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def digest_of(sha256: str) -> str | None:
+    """The SHA-256 of what lies under this name; None when nothing there can be read."""
+    try:
+        with path_of(sha256).open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return None

@@ -77,10 +77,24 @@ class ItemQuerySet(models.QuerySet["Item"]):
         """Items of these kinds."""
         return self.filter(kind__in=kinds)
 
+    def starting_with(self, text: str) -> Self:
+        """Items whose code is this text, or whose serial, tag or label begins with it: a range
+        on the folded keys, which an index answers on both databases."""
+        wanted = " ".join(text.casefold().split())
+        key = sort_key(wanted)
+        # A number that is still being typed has no padding yet: "12" must find 1234 as well.
+        ends = models.Q(code=wanted.upper()) | _range("key", key) | _range("label_sort", key)
+        return self.filter(ends | models.Q(label__icontains=wanted))
+
     def named(self, text: str) -> Self:
         """Items whose code, or whose serial or tag, is exactly this text."""
         wanted = text.strip()
         return self.filter(models.Q(code=wanted.upper()) | models.Q(key=sort_key(wanted)))
+
+
+def _range(column: str, start: str) -> models.Q:
+    """Everything that begins with ``start``."""
+    return models.Q(**{f"{column}__gte": start, f"{column}__lt": start + "\U0010ffff"})
 
 
 def sort_key(text: str) -> str:

@@ -48,45 +48,51 @@ def remove(connection: BaseDatabaseWrapper) -> None:
             cursor.execute(f'DROP TRIGGER "{name}"{on}')
 
 
-def installed(connection: BaseDatabaseWrapper) -> set[tuple[str, str]]:
-    """(table, trigger) of our triggers that are there and switched on."""
-    query = (
-        "SELECT c.relname, t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
-        "WHERE t.tgenabled <> 'D' AND t.tgname LIKE %s"
-        if connection.vendor == "postgresql"
-        else "SELECT tbl_name, name FROM sqlite_master WHERE type = 'trigger' AND name LIKE %s"
-    )
+def installed(connection: BaseDatabaseWrapper) -> dict[tuple[str, str], str]:
+    """Our triggers by (table, name), and what each does; "" when it is switched off."""
+    query = _INSTALLED_POSTGRESQL if connection.vendor == "postgresql" else _INSTALLED_SQLITE
     with connection.cursor() as cursor:
-        cursor.execute(query, [PREFIX.replace("_", r"_") + "%"])
-        return {(row[0], row[1]) for row in cursor.fetchall()}
+        cursor.execute(query)
+        return {
+            (table, name): does or ""
+            for table, name, does in cursor.fetchall()
+            if name.startswith(PREFIX)
+        }
+
+
+_INSTALLED_SQLITE = "SELECT tbl_name, name, sql FROM sqlite_master WHERE type = 'trigger'"
+# What a trigger does, spelt out: when it fires (58: before each statement that updates, deletes or
+# truncates), on which columns and condition, and the text of its function.
+_INSTALLED_POSTGRESQL = """
+    SELECT c.relname, t.tgname, CASE WHEN t.tgenabled IN ('O', 'A') THEN
+        concat_ws(' ', t.tgtype, nullif(t.tgattr::text, ''), t.tgqual::text, p.proname, p.prosrc)
+    END
+    FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid
+    WHERE pg_table_is_visible(c.oid)
+"""
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Evidence tables that lack one of their triggers, or where it no longer says what it said."""
+    """Evidence tables that lack one of their triggers, or where it no longer does what it did."""
     there = installed(connection)
-    lacking = {
-        model._meta.db_table
-        for model in _present(connection)
-        for name in _names(connection, model._meta.db_table)
-        if (model._meta.db_table, name) not in there
-    }
-    return sorted(lacking | _altered(connection))
+    return sorted(
+        {
+            model._meta.db_table
+            for model in _present(connection)
+            for name, does in _wanted(connection, model._meta.db_table).items()
+            if there.get((model._meta.db_table, name)) != does
+        }
+    )
 
 
-def _altered(connection: BaseDatabaseWrapper) -> set[str]:
-    """Tables whose SQLite trigger of our name has another text than ours."""
+def _wanted(connection: BaseDatabaseWrapper, table: str) -> dict[str, str]:
+    """What each trigger of a table has to do, as ``installed`` tells it."""
     if connection.vendor == "postgresql":
-        return set()
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
-        texts = dict(cursor.fetchall())
+        return dict.fromkeys(_names(connection, table), f"58 {_FUNCTION} {_SOURCE}")
     return {
-        model._meta.db_table
-        for model in _present(connection)
-        for statement in _sqlite(connection, model._meta.db_table)
+        statement.split('"')[1]: statement
+        for statement in _sqlite(connection, table)
         if statement.startswith("CREATE")
-        for name in [statement.split('"')[1]]
-        if name in texts and texts[name] != statement
     }
 
 
@@ -96,25 +102,31 @@ def _names(connection: BaseDatabaseWrapper, table: str) -> list[str]:
     return [f"{PREFIX}{table}_{event}" for event in ("update", "delete", "insert")]
 
 
+_FUNCTION = "sealbook_refuse"
+_SOURCE = f" BEGIN RAISE EXCEPTION '{REFUSAL} (%)', TG_TABLE_NAME; END "
+
+
 def _postgresql(connection: BaseDatabaseWrapper, table: str) -> Iterator[str]:
     yield (
-        "CREATE OR REPLACE FUNCTION sealbook_refuse() RETURNS trigger LANGUAGE plpgsql AS $$ "
-        f"BEGIN RAISE EXCEPTION '{REFUSAL} (%)', TG_TABLE_NAME; END $$"
+        f"CREATE OR REPLACE FUNCTION {_FUNCTION}() RETURNS trigger LANGUAGE plpgsql "
+        f"AS $${_SOURCE}$$"
     )
     (name,) = _names(connection, table)
     yield f'DROP TRIGGER IF EXISTS "{name}" ON "{table}"'
     yield (
         f'CREATE TRIGGER "{name}" BEFORE UPDATE OR DELETE OR TRUNCATE ON "{table}" '
-        "FOR EACH STATEMENT EXECUTE FUNCTION sealbook_refuse()"
+        f"FOR EACH STATEMENT EXECUTE FUNCTION {_FUNCTION}()"
     )
 
 
 def _sqlite(connection: BaseDatabaseWrapper, table: str) -> Iterator[str]:
     update, delete, insert = _names(connection, table)
     refuse = f"BEGIN SELECT RAISE(ABORT, '{REFUSAL} ({table})'); END"
+    # A table whose primary key is not an integer of its own has a hidden rowid beside it, over
+    # which REPLACE goes as well.
     collides = " OR ".join(
         "(" + " AND ".join(f'"{column}" = NEW."{column}"' for column in columns) + ")"
-        for columns in _unique_columns(connection, table)
+        for columns in [*_unique_columns(connection, table), ["rowid"]]
     )
     for name, event in (
         (update, f'BEFORE UPDATE ON "{table}"'),

@@ -94,7 +94,8 @@ class Ledger:
         self.at = at
         self.seen = seen
         self.touched: set[int] = set()
-        self._pk_of: dict[str, int] = {}
+        self._start = chain.length
+        self._pk_of = _Keys()
 
     @property
     def today(self) -> date:
@@ -130,27 +131,50 @@ class Ledger:
     def append_many(self, drafts: Sequence[Draft]) -> list[Record]:
         """Write several records in order, with a fixed number of statements a kind."""
         rows = [_Row(self, draft) for draft in drafts]
-        for row in rows:
-            self._check(row.draft)
-        if self.seen is not None:
-            self._check_seen({about.item.pk for row in rows for about in row.draft.about})
-        for row in rows:
-            row.seal()
-        _insert(rows, self._codes(rows))
-        Chain.objects.filter(pk=self.chain.pk).update(
-            length=self.chain.length, head=self.chain.head
-        )
+        with transaction.atomic():  # a caller may catch what is raised and go on in the same act
+            self._catch_up()
+            self._check_corrected_once(drafts)
+            for row in rows:
+                self._check(row.draft)
+            if self.seen is not None:
+                self._check_seen({about.item.pk for row in rows for about in row.draft.about})
+            for row in rows:
+                row.seal()
+            _insert(rows, self._codes(rows))
+            Chain.objects.filter(pk=self.chain.pk).update(
+                length=self.chain.length, head=self.chain.head
+            )
         self.touched.update(about.item.pk for row in rows for about in row.draft.about)
         return [row.record for row in rows]
+
+    def _catch_up(self) -> None:
+        """Go on from where the chain is. It is locked, but an act inside this one may have written
+        to it, and what was appended before may have been rolled back with a savepoint."""
+        known = self.chain.length
+        self.chain.refresh_from_db(fields=["length", "head"])
+        if self.chain.length != known:
+            _check_clock(self.chain, self.at)
 
     def _check(self, draft: Draft) -> None:
         if draft.effective_on > self.today:
             raise DomainError("effective_in_future", {"on": draft.effective_on}, field="on")
-        for about in draft.about:
-            if about.item.site_id != self.chain.site_id:
-                raise DomainError("item_of_another_site", {"item": about.item.label})
+        if draft.effective_time is not None and draft.effective_time.tzinfo is not None:
+            raise ValueError("a time of day is the site's own, without a time zone")
+        instrument = [draft.instrument] if draft.instrument else []
+        for item in (*(about.item for about in draft.about), *instrument):
+            if item.site_id != self.chain.site_id:
+                raise DomainError("item_of_another_site", {"item": item.label})
+        if any(target.chain_id != self.chain.pk for target, _ in draft.links):
+            raise ValueError("a link names a record of its own chain")
         if draft.replaces is not None:
             self._check_replaces(draft, draft.replaces)
+
+    def _check_corrected_once(self, drafts: Sequence[Draft]) -> None:
+        corrected: set[int] = set()
+        for old in (draft.replaces for draft in drafts if draft.replaces is not None):
+            if old.pk in corrected:
+                raise DomainError("already_corrected", {"seq": old.seq})
+            corrected.add(old.pk)
 
     def _check_replaces(self, draft: Draft, old: Record) -> None:
         if not draft.reason.strip():
@@ -170,6 +194,7 @@ class Ledger:
             Record.objects.filter(
                 chain=self.chain,
                 seq__gt=self.seen,
+                seq__lte=self._start,  # what this act itself wrote overtakes nobody
                 pk__in=RecordItem.objects.filter(item__in=items).values("record"),
             )
             .select_related("recorded_by")
@@ -179,11 +204,19 @@ class Ledger:
             raise Overtaken(found)
 
     def _codes(self, rows: Sequence[_Row]) -> dict[str, int]:
-        """Keys of every item code that the new texts mention, in one query."""
+        """Keys of every item code of this site that the new texts mention, in one query."""
         codes = {code for row in rows for code in row.codes()} - self._pk_of.keys()
         if codes:
-            self._pk_of |= dict(Item.objects.filter(code__in=codes).values_list("code", "pk"))
+            items = Item.objects.filter(site=self.chain.site, code__in=codes)
+            self._pk_of.update(items.values_list("code", "pk"))
         return self._pk_of
+
+
+class _Keys(dict[str, int]):
+    """Items of the site by their code; any other code names nothing here."""
+
+    def __missing__(self, code: str) -> int:
+        raise DomainError("item_of_another_site", {"item": code})
 
 
 class _Row:
@@ -246,10 +279,19 @@ def _body_of(ledger: Ledger, draft: Draft, seq: int) -> dict[str, Any]:
         "remark": draft.remark,
         "items": [_about_text(about) for about in draft.about],
         "links": [{"seq": target.seq, "role": role} for target, role in draft.links],
-        "attachments": [upload.stored().text() for upload in draft.attachments],
+        "attachments": _attached(draft.attachments),
         "detail": draft.detail,
         "points": list(draft.points),
     }
+
+
+def _attached(uploads: Sequence[files.Upload]) -> list[dict[str, Any]]:
+    """Each content once, under the first name it came with."""
+    out: dict[str, dict[str, Any]] = {}
+    for upload in uploads:
+        stored = upload.stored()
+        out.setdefault(stored.sha256, stored.text())
+    return list(out.values())
 
 
 def _about_text(about: About) -> dict[str, Any]:
@@ -306,6 +348,12 @@ def _locked_chain(site: Site | None) -> Chain:
     return chain
 
 
+def _check_clock(chain: Chain, at: datetime) -> None:
+    last = Record.objects.filter(chain=chain).order_by("-seq").values("seq", "recorded_at").first()
+    if last is not None and last["recorded_at"] > at:
+        raise DomainError("clock_runs_backwards", {"seq": last["seq"]})
+
+
 @contextmanager
 def writing(
     site: Site | None, *, by: User, at: datetime, seen: int | None = None
@@ -318,11 +366,11 @@ def writing(
     """
     from inventory import derive
 
+    if at.tzinfo is None:
+        raise ValueError("the moment of recording needs its time zone")
     with transaction.atomic():
         chain = _locked_chain(site)
-        last = Record.objects.filter(chain=chain).order_by("-seq").first()
-        if last is not None and last.recorded_at > at:
-            raise DomainError("clock_runs_backwards", {"seq": last.seq})
+        _check_clock(chain, at)
         ledger = Ledger(chain, by, at, seen)
         yield ledger
         derive.refresh(ledger.touched)

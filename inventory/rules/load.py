@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from inventory.rules.schema import (
     MODES,
     REQUIREMENTS,
     RESULTS,
+    VALUES,
     LimitRow,
     Row,
     RuleSet,
@@ -32,7 +33,9 @@ class RuleFault(ValueError):
 class _Reader:
     """One table of a rule file, read field by field."""
 
-    def __init__(self, where: str, data: Mapping[str, Any]) -> None:
+    def __init__(self, where: str, data: Any) -> None:
+        if not isinstance(data, dict):
+            raise RuleFault(f"{where}: expected a table, found {data!r}")
         self.where = where
         self.data = dict(data)
 
@@ -45,8 +48,17 @@ class _Reader:
             return default
         if kind is float and isinstance(value, int) and not isinstance(value, bool):
             value = float(value)
-        if not isinstance(value, kind) or (kind is not bool and isinstance(value, bool)):
+        # A yes is not a 1, and a moment is not a day.
+        wrong = {bool: (), date: (datetime,)}.get(kind, (bool,))
+        if not isinstance(value, kind) or isinstance(value, wrong):
             raise RuleFault(f"{self.where}.{field}: expected {kind.__name__}, found {value!r}")
+        return value
+
+    def name(self, field: str) -> str:
+        """A text that is not empty."""
+        value: str = self.take(field, str)
+        if not value.strip():
+            raise RuleFault(f"{self.where}.{field}: is empty, expected a text")
         return value
 
     def one_of(self, field: str, allowed: tuple[str, ...], default: str | None = None) -> str:
@@ -82,7 +94,7 @@ def _row(where: str, data: Mapping[str, Any]) -> Row:
     reader = _Reader(where, data)
     result = reader.one_of("result", RESULTS, "interval")
     row = Row(
-        id=reader.take("id", str),
+        id=reader.name("id"),
         requirement=reader.one_of("requirement", tuple(REQUIREMENTS)),
         result=result,
         months=_months(reader, result),
@@ -122,6 +134,11 @@ def _conditions(reader: _Reader) -> tuple[tuple[str, Any], ...]:
             raise RuleFault(
                 f"{reader.where}.when.{name}: expected {kind.__name__}, found {value!r}"
             )
+        if name in VALUES and value not in VALUES[name]:
+            raise RuleFault(
+                f"{reader.where}.when.{name}: expected one of {', '.join(VALUES[name])}, "
+                f"found {value!r}"
+            )
     return tuple(sorted(when.items()))
 
 
@@ -138,6 +155,8 @@ def _limit(where: str, data: Mapping[str, Any]) -> LimitRow:
     reader.done()
     if not 0 < limit.bq < float("inf") or not 0 < limit.required_detection_bq <= limit.bq:
         raise RuleFault(f"{where}.bq: expected a limit above 0 and a detection limit up to it")
+    if not 0 < limit.action_fraction <= 1:
+        raise RuleFault(f"{where}.action_fraction: expected a part of the limit, above 0 up to 1")
     return limit
 
 
@@ -149,13 +168,14 @@ def load(path: Path) -> RuleSet:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise RuleFault(f"{path.name}: is not a TOML file in UTF-8 ({error})") from error
     head = _Reader(f"{path.name}, ruleset", data.pop("ruleset", {}))
-    rows = tuple(
-        _row(f"{path.name}, row[{place}]", row) for place, row in enumerate(data.pop("row", []), 1)
-    )
+    listed = data.pop("row", [])
+    if not isinstance(listed, list):
+        raise RuleFault(f"{path.name}, row: expected [[row]], a list of tables")
+    rows = tuple(_row(f"{path.name}, row[{place}]", row) for place, row in enumerate(listed, 1))
     rule_set = RuleSet(
-        id=head.take("id", str),
+        id=head.name("id"),
         version=head.take("version", int),
-        title=head.take("title", str),
+        title=head.name("title"),
         sha256=hashlib.sha256(content).hexdigest(),
         rows=rows,
         leak_limit=_limit(f"{path.name}, leak_limit", data.pop("leak_limit", {})),
@@ -180,5 +200,12 @@ def _check_whole(name: str, rule_set: RuleSet, left: Mapping[str, Any]) -> None:
 
 @lru_cache(maxsize=64)
 def template(rule_set_id: str, version: int) -> RuleSet:
-    """A released rule set by id and version."""
-    return load(FOLDER / f"{rule_set_id}-{version}.toml")
+    """A released rule set by id and version, which the file must say too: records keep what the
+    file says, and it is found again by that."""
+    path = FOLDER / f"{rule_set_id}-{version}.toml"
+    if path.parent != FOLDER or not path.is_file():
+        raise RuleFault(f"{rule_set_id}-{version}.toml: there is no such rule set")
+    rules = load(path)
+    if (rules.id, rules.version) != (rule_set_id, version):
+        raise RuleFault(f"{path.name}, ruleset: is {rules.id}, version {rules.version}")
+    return rules

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from inventory.calc.explain import Cite, Scalar
+from inventory.calc.stays import AT_LOCATION, IN_GAUGE
 
 LEAK_TEST, CALIBRATION = "leak_test", "calibration"
 #: The requirements there are: kind of subject, kind of record that can satisfy it.
@@ -23,6 +24,11 @@ CONDITIONS: dict[str, type] = {
     "neutron_source": bool,
     "whereabouts": str,
     "monitor_kind": str,
+}
+#: What a trait can be, where that is a closed list: a misspelt value would hold for nothing.
+VALUES: dict[str, tuple[str, ...]] = {
+    "whereabouts": (IN_GAUGE, AT_LOCATION),
+    "monitor_kind": ("wipe_counter", "contamination", "dose_rate"),
 }
 RESULTS = ("interval", "undecided", "not_required")
 MODES = ("default", "replaces", "adds")

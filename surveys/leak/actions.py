@@ -160,9 +160,15 @@ def _check_wipe(wipe: Wipe) -> None:
     for source in wipe.sources:
         if source.kind != ItemKind.SOURCE:
             raise DomainError("not_a_source", {"item": source.label}, field="sources")
+        if list(wipe.sources).count(source) > 1:
+            raise DomainError("wipe_names_source_twice", {"item": source.label}, field="sources")
     if isinstance(wipe.result, Counted):
         if wipe.result.counter.kind != ItemKind.MONITOR:
             raise DomainError("not_a_monitor", {"item": wipe.result.counter.label}, field="counter")
+        if wipe.result.counter.site_id != wipe.sources[0].site_id:
+            raise DomainError(
+                "item_of_another_site", {"item": wipe.result.counter.label}, field="counter"
+            )
         if wipe.result.counted_on < wipe.wiped_on:
             raise DomainError(
                 "counted_before_wiped", {"wiped_on": wipe.wiped_on}, field="counted_on"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from config.accounts.models import User
+from config.accounts.models import Role, User, roles_on
 from inventory import derive
 from inventory.calc import due
 from inventory.calc.errors import DomainError
@@ -81,8 +81,12 @@ def record_calibration(
     replaces: Record | None = None,
     reason: str = "",
 ) -> Record:
-    """Record a calibration. One that failed puts the monitor out of use until closed."""
-    _check(monitor, certificate)
+    """Record a calibration. One that failed puts the monitor out of use until closed.
+
+    ``accepted``: by somebody who may accept, in the same act. ``replaces`` with ``reason`` corrects
+    an earlier record, also one that named the wrong monitor.
+    """
+    efficiencies = _checked(monitor, certificate)
     about = About(
         monitor,
         outcome="pass" if certificate.passed else "fail",
@@ -92,17 +96,19 @@ def record_calibration(
     with writing(monitor.site, by=by, at=at) as ledger:
         if done := ledger.already(request_key, CALIBRATION_KIND):
             return done
+        if accepted and Role.RPS not in roles_on(by, monitor.site, ledger.today):
+            raise DomainError("only_rps_accepts")
         return ledger.append(
             Draft(
                 CALIBRATION_KIND,
                 certificate.on,
-                [about],
+                [about, *_withdrawn(replaces, monitor)],
                 detail={
                     "certificate": certificate.certificate,
                     "laboratory": certificate.laboratory,
                     "valid_until": certificate.valid_until,
                 },
-                points=[asdict(one) for one in certificate.efficiencies],
+                points=[asdict(one) for one in efficiencies],
                 accepted=accepted,
                 instrument=monitor,
                 request_key=request_key,
@@ -112,18 +118,29 @@ def record_calibration(
         )
 
 
-def _check(monitor: Item, certificate: Certificate) -> None:
+def _withdrawn(replaces: Record | None, monitor: Item) -> list[About]:
+    """Monitors that the corrected record named and this one does not: they must learn of it."""
+    if replaces is None:
+        return []
+    named = replaces.about.exclude(item=monitor).select_related("item")
+    return [About(mention.item, role="withdrawn") for mention in named]
+
+
+def _checked(monitor: Item, certificate: Certificate) -> list[Efficiency]:
+    """The efficiencies, each under the name that the nuclide table has for its nuclide."""
     if monitor.kind != ItemKind.MONITOR:
         raise DomainError("not_a_monitor", {"item": monitor.label}, field="monitor")
     if certificate.valid_until is not None and certificate.valid_until < certificate.on:
         raise DomainError("valid_until_before_calibration", field="valid_until")
     table = nuclides()
-    names = [one.nuclide for one in certificate.efficiencies]
+    named: dict[str, Efficiency] = {}
     for one in certificate.efficiencies:
         nuclide = resolve(one.nuclide, table)
-        if names.count(one.nuclide) > 1:
-            raise DomainError("efficiency_twice", {"nuclide": one.nuclide}, field="efficiencies")
+        if nuclide.name in named:
+            raise DomainError("efficiency_twice", {"nuclide": nuclide.name}, field="efficiencies")
         check_factor(one.factor(), nuclide.most_counts_per_decay)
+        named[nuclide.name] = replace(one, nuclide=nuclide.name)
+    return list(named.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,9 +158,7 @@ def in_force(monitor: Item, on: date) -> InForce:
     known = derive.load([monitor.pk])[monitor.pk]
     decision = derive.decide_on(known, CALIBRATION, on).value
     good = [
-        event
-        for event in known.events
-        if event.kind == CALIBRATION_KIND and event.clears and event.on <= on
+        event for event in known.events if event.kind == CALIBRATION_KIND and event.clears_on(on)
     ]
     last = max(good, key=lambda event: event.order, default=None)
     state = decision.state_on(on)

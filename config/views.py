@@ -1,0 +1,17 @@
+"""Pages that belong to no site."""
+
+from __future__ import annotations
+
+from django.contrib.auth.decorators import login_not_required
+from django.db import connection
+from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_safe
+
+
+@login_not_required
+@require_safe
+def healthz(request: HttpRequest) -> HttpResponse:
+    """Answers "ok" when the database answers; for the plant's monitoring."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return HttpResponse("ok", content_type="text/plain")

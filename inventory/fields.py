@@ -1,0 +1,109 @@
+"""Form fields: the only parsers of what people write. Each turns text into exact values or says in
+one sentence what was expected; web forms, import rows and commands use the same ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+from inventory.calc.dates import PartialDate, parse_date
+from inventory.calc.errors import DomainError
+from inventory.calc.nuclides import NuclideData, resolve
+from inventory.calc.units import Activity, parse_activity
+from inventory.nuclides.read import nuclides
+from inventory.sentences import error_text
+
+
+def said(parse: Callable[[], Any]) -> Any:
+    """Run a parser; its domain error becomes the field's sentence."""
+    try:
+        return parse()
+    except DomainError as error:
+        raise ValidationError(error_text(error), code=error.code) from error
+
+
+class ActivityField(forms.CharField):
+    """An activity above zero with its unit, such as 3.7 GBq or 100 mCi."""
+
+    def clean(self, value: Any) -> Activity | None:
+        text = super().clean(value)
+        return said(lambda: parse_activity(text)) if text else None
+
+
+class ResultField(forms.CharField):
+    """A measured activity with its unit, zero and below included."""
+
+    def clean(self, value: Any) -> Activity | None:
+        from inventory.calc.units import parse_result
+
+        text = super().clean(value)
+        return said(lambda: parse_result(text)) if text else None
+
+
+class NuclideField(forms.CharField):
+    """A nuclide as people write it: Cs137, 137Cs, Caesium-137, Am241/Be."""
+
+    def clean(self, value: Any) -> NuclideData | None:
+        text = super().clean(value)
+        return said(lambda: resolve(text, nuclides())) if text else None
+
+
+class PartialDateField(forms.CharField):
+    """A date of known precision: 2019-05-03, May 2019, 2019."""
+
+    def clean(self, value: Any) -> PartialDate | None:
+        text = super().clean(value)
+        return said(lambda: parse_date(text)) if text else None
+
+
+class DayField(forms.DateField):
+    """A whole day. On pages the browser's own date field; in files 2019-05-03 or 3 May 2019."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def to_python(self, value: Any) -> date | None:
+        if value in self.empty_values or isinstance(value, date):
+            return value or None
+        found = said(lambda: parse_date(str(value)))
+        if found.precision != "day":
+            raise ValidationError(
+                _("“%(text)s” is not a whole day: write it like 2019-05-03.") % {"text": value}
+            )
+        day: date = found.on
+        return day
+
+
+class NumbersField(forms.CharField):
+    """Several numbers separated by spaces, commas with a space, semicolons or plus signs."""
+
+    def clean(self, value: Any) -> list[float]:
+        text = super().clean(value) or ""
+        parts = text.replace(";", " ").replace("+", " ").replace(", ", " ").split()
+        return [self._number(part) for part in parts]
+
+    def _number(self, part: str) -> float:
+        try:
+            return float(part.replace(",", "."))
+        except ValueError:
+            raise ValidationError(
+                _("“%(text)s” is not a number: write numbers separated by spaces.")
+                % {"text": part[:40]}
+            ) from None
+
+
+def paired(
+    counts: Sequence[float], seconds: Sequence[float]
+) -> list[tuple[float, float | None]] | None:
+    """Counts with their times: one time for all of them or one each; None when they do not fit."""
+    if len(seconds) == 1:
+        seconds = list(seconds) * len(counts)
+    if not seconds:
+        return [(count, None) for count in counts]
+    if len(seconds) != len(counts):
+        return None
+    return list(zip(counts, seconds, strict=True))

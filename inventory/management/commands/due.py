@@ -1,0 +1,56 @@
+"""What needs doing, for people and programs."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+from django.utils.translation import gettext as _
+
+from config import clock
+from config.accounts.models import Site
+from inventory.doors import day_of, say, say_json, site_named
+from inventory.requirements.listing import due_rows
+from inventory.requirements.wording import headline
+from inventory.sentences import day_text
+from inventory.timeline import RequirementSpan
+
+
+class Command(BaseCommand):
+    """Prints every requirement that a person must look at, most urgent first."""
+
+    help = "What needs doing on a day."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--site", help="short name of one site; all sites without it")
+        parser.add_argument("--on", help="the day asked about, like 2026-11-24 (today without it)")
+        parser.add_argument("--within", type=int, help="also what falls due within so many days")
+        parser.add_argument("--json", action="store_true")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        sites = [site_named(options["site"])] if options["site"] else list(Site.objects.all())
+        found: list[dict[str, Any]] = []
+        for site in sites:
+            on = day_of(options["on"], site.day(clock.now()))
+            ahead = timedelta(days=options["within"]) if options["within"] else None
+            rows = due_rows(site, on, ahead)
+            found += rows
+            if not options["json"]:
+                self.stdout.write(_("%(site)s on %(on)s") % {"site": site, "on": day_text(on)})
+                self.stdout.write(headline(RequirementSpan.objects.counts([site], on)))
+                say(self.stdout, rows, COLUMNS)
+                self.stdout.write("")
+        if options["json"]:
+            say_json(self.stdout, found)
+
+
+COLUMNS = {
+    "sentence": "what",
+    "requirement": "requirement",
+    "subject": "subject",
+    "code": "code",
+    "due_date": "due",
+    "last_date": "last done",
+    "clause": "clause",
+}

@@ -1,0 +1,86 @@
+"""What the views of every app need: fetching through the gate, and forms that write once."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+from django import forms
+from django.http import Http404
+from django.utils.translation import gettext as _
+
+from inventory.calc.errors import DomainError
+from inventory.ledger.models import Item, Record
+from inventory.ledger.write import Overtaken, last_seq
+from inventory.sentences import day_text, error_text, value_text
+
+
+def item_of(request: Any, code: str) -> Item:
+    """The item with this code on the site of the page; another one does not exist (404)."""
+    found = Item.objects.visible_to(request.user, request.today).filter(site=request.site)
+    item = found.filter(code=code.upper()).first()
+    if item is None:
+        raise Http404
+    return item
+
+
+def record_of(request: Any, seq: int) -> Record:
+    """The record with this number on the site of the page; another one does not exist (404)."""
+    found = Record.objects.visible_to(request.user, request.today).filter(
+        site=request.site, seq=seq
+    )
+    record = found.select_related("recorded_by", "accepted_by", "instrument", "replaces").first()
+    if record is None:
+        raise Http404
+    return record
+
+
+class WritingForm(forms.Form):
+    """A form whose saving writes evidence: a double click or a resend writes once, and what others
+    wrote meanwhile is told instead of overwritten."""
+
+    error_css_class = "field-wrong"
+    request_key = forms.UUIDField(widget=forms.HiddenInput)
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    @classmethod
+    def fresh(cls, request: Any, **initial: Any) -> dict[str, Any]:
+        """What a newly opened form starts with."""
+        return {"request_key": uuid.uuid4(), "seen": last_seq(request.site), **initial}
+
+    def save_with(self, act: Callable[[], Record], *tables: Any) -> Record | None:
+        """Run the act; a domain error or what others wrote becomes an error of the form."""
+        try:
+            return act()
+        except DomainError as error:
+            field = error.field if error.field in self.fields else None
+            self.add_error(field, error_text(error, *tables))
+        except Overtaken as overtaken:
+            self.add_error(None, overtaken_text(overtaken))
+            self.look_again(max(record.seq for record in overtaken.records))
+        return None
+
+    def look_again(self, seq: int) -> None:
+        """From now on this form knows of everything up to a record: the person was told."""
+        data = self.data.copy()
+        data[self.add_prefix("seen")] = str(seq)
+        self.data = data
+
+
+def overtaken_text(overtaken: Overtaken) -> str:
+    """What happened meanwhile, as a sentence."""
+    said = [
+        _("record %(seq)s, %(kind)s of %(on)s by %(by)s")
+        % {
+            "seq": record.seq,
+            "kind": value_text("kind", record.kind),
+            "on": day_text(record.effective_on),
+            "by": record.recorded_by.name,
+        }
+        for record in overtaken.records
+    ]
+    return _(
+        "Meanwhile somebody else recorded about the same: %(records)s. Nothing of yours has been "
+        "saved; look at it, then send again if it still holds."
+    ) % {"records": "; ".join(said)}

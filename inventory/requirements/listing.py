@@ -1,0 +1,73 @@
+"""What needs doing as rows of plain data: the same for commands and programs."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from config.accounts.models import Site
+from inventory import derive
+from inventory.calc import due
+from inventory.requirements.wording import state_sentence
+from inventory.rules.schema import REQUIREMENTS, Row
+from inventory.timeline import RequirementSpan
+
+
+def due_rows(site: Site, on: date, ahead: timedelta | None = None) -> list[dict[str, Any]]:
+    """Every requirement of a site that a person must look at on a day; with ``ahead`` also what
+    falls due within that time. Keys as ``due --json`` documents them."""
+    spans = list(_spans(site, on, ahead).select_related("item"))
+    known = derive.load([span.item_id for span in spans])
+    schedules = derive.schedules_of(site)
+    held = [one for one in schedules if one.from_on <= on] or list(schedules[:1])
+    return [_row(site, span, known[span.item_id], on, held[-1:]) for span in spans]
+
+
+def _spans(site: Site, on: date, ahead: timedelta | None) -> Any:
+    spans = RequirementSpan.objects.filter(site=site)
+    if ahead is None:
+        return spans.needs_doing(on)
+    calm = (due.ON_HOLD, due.NOT_REQUIRED)
+    shown = spans.with_state(on).exclude(state_on__in=calm)
+    later = shown.filter(state_on=due.GOOD, due_on__gt=on + ahead)
+    return shown.exclude(pk__in=later.values("pk")).order_by("urgency", "due_on", "id")
+
+
+def _row(
+    site: Site, span: RequirementSpan, known: derive.Known, on: date, held: list[due.Schedule]
+) -> dict[str, Any]:
+    said = derive.decide_on(known, span.requirement, on).value
+    last = _last(known, span.requirement, on)
+    rule = _rule(held, said.row)
+    return {
+        "site": site.slug,
+        "subject": span.item.label,
+        "code": span.item.code,
+        "subject_kind": span.item.kind,
+        "requirement": span.requirement,
+        "state": said.state_on(on),
+        "due_date": said.due_on.isoformat() if said.due_on else None,
+        "last_date": last.on.isoformat() if last else None,
+        "last_outcome": last.outcome if last else None,
+        "interval": f"{rule.months} months" if rule and rule.months else None,
+        "schedule": held[0].rules.id if held else None,
+        "schedule_version": held[0].rules.version if held else None,
+        "sentence": state_sentence(said, on),
+        "clause": f"{rule.cite.document}, {rule.cite.clause}" if rule else None,
+        "booked_for": None,  # booking is a record of a kind that does not exist yet
+    }
+
+
+def _last(known: derive.Known, requirement: str, on: date) -> due.Event | None:
+    kind = REQUIREMENTS[requirement][1]
+    past = [
+        event
+        for event in known.events
+        if event.kind == kind and event.live and event.outcome and event.on <= on
+    ]
+    return max(past, key=lambda event: event.order, default=None)
+
+
+def _rule(held: list[due.Schedule], row: str) -> Row | None:
+    rows = held[0].rules.rows if held else ()
+    return next((one for one in rows if one.id == row), None)

@@ -1,0 +1,133 @@
+"""One record: what it says, what it rests on, its text and its hash."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from config.permissions import DECIDE, ENTER
+from inventory.derive import ACCEPTS
+from inventory.ledger.models import Record, RecordItem, RecordLink
+from inventory.pages import record_of
+from inventory.sentences import day_text, value_text
+from reports.pages.happened import about_lines, labels_in
+from reports.pdf import moment_text
+from surveys.leak import wording
+from surveys.leak.models import LEAK_TEST_KIND
+
+
+def page(request: Any, site: str, seq: int) -> HttpResponse:
+    """A record of the site."""
+    record = record_of(request, seq)
+    body = json.loads(record.body)
+    newer = Record.objects.filter(replaces=record).first()
+    accepted = RecordLink.objects.filter(target=record, role=ACCEPTS).select_related(
+        "record__recorded_by"
+    )
+    leak_test = record.kind == LEAK_TEST_KIND
+    context = {
+        "record": _head(request, record, [link.record for link in accepted]),
+        "results": _leak_results(request, record, body) if leak_test else _others(request, record),
+        "basis": wording.basis(body) if leak_test else [],
+        "inputs": wording.inputs(body) if leak_test else [],
+        "replaced_by": _other(site, newer, newer.reason) if newer else None,
+        "replaces": _other(site, record.replaces, record.reason) if record.replaces else None,
+        "actions": _actions(request, record, newer, bool(accepted)),
+        "body": record.body,
+    }
+    return render(request, "leak/record.html", context)
+
+
+def _head(request: Any, record: Record, accepted: list[Record]) -> dict[str, Any]:
+    recorded = request.site.day(record.recorded_at)
+    late = _("Entered late: it happened on %(on)s.") % {"on": day_text(record.effective_on)}
+    return {
+        "number": record.seq,
+        "kind_word": value_text("kind", record.kind).capitalize(),
+        "hash": record.hash,
+        "recorded_text": moment_text(record.recorded_at, ZoneInfo(request.site.time_zone)),
+        "by": record.recorded_by.name,
+        "performed_by": record.performed_by or record.recorded_by.name,
+        "effective_text": day_text(record.effective_on),
+        "accepted_text": _accepted(record, accepted),
+        "late_text": late if recorded > record.effective_on else "",
+    }
+
+
+def _accepted(record: Record, accepted: list[Record]) -> str:
+    if record.accepted_by:
+        return _("by %(name)s in the same act") % {"name": record.accepted_by.name}
+    if not accepted:
+        return _("not yet") if record.kind == LEAK_TEST_KIND else ""
+    first = accepted[0]
+    values = {
+        "name": first.recorded_by.name,
+        "on": day_text(first.effective_on),
+        "why": first.reason,
+    }
+    return (_("by %(name)s on %(on)s: %(why)s") if first.reason else _("by %(name)s on %(on)s")) % (
+        values
+    )
+
+
+def _leak_results(request: Any, record: Record, body: Mapping[str, Any]) -> list[dict[str, Any]]:
+    mentions = {mention.item.code: mention for mention in record.about.select_related("item").all()}
+    return [_leak_result(request, mentions[point["item"]], point) for point in body["points"]]
+
+
+def _leak_result(request: Any, mention: RecordItem, point: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "source": mention.item.label,
+        "source_url": reverse("item", args=[request.site.slug, mention.item.code]),
+        "outcome": wording.outcome_of(point) if mention.fit else "not_relied_on",
+        "finding": wording.finding(point),
+        "fit_text": wording.fit_text(mention.fit, mention.unfit_because),
+        "figures": wording.figures(point),
+        "lines": wording.verdict_lines(point),
+    }
+
+
+def _others(request: Any, record: Record) -> list[dict[str, Any]]:
+    """Any other kind of record: a sentence about each item that it concerns."""
+    labels = labels_in([record])
+    return [
+        {
+            "source": mention.item.label,
+            "source_url": reverse("item", args=[request.site.slug, mention.item.code]),
+            "outcome": mention.outcome or "none",
+            "finding": " ".join(about_lines(record, mention.item, mention, labels))
+            or value_text("kind", record.kind).capitalize(),
+            "figures": [],
+        }
+        for mention in record.about.select_related("item").all()
+    ]
+
+
+def _other(site: str, record: Record, reason: str) -> dict[str, str]:
+    return {
+        "title": _("Record %(seq)s") % {"seq": record.seq},
+        "url": reverse("record", args=[site, record.seq]),
+        "reason": reason,
+    }
+
+
+def _actions(
+    request: Any, record: Record, newer: Record | None, accepted: bool
+) -> list[dict[str, Any]]:
+    if newer is not None:
+        return []
+    out = []
+    args = [request.site.slug, record.seq]
+    waits = not (record.accepted_by_id or accepted)
+    if waits and request.roles & DECIDE and record.kind == LEAK_TEST_KIND:
+        out.append({"label": _("Accept"), "url": reverse("record-accept", args=args)})
+    if record.kind == LEAK_TEST_KIND and request.roles & ENTER:
+        out.append({"label": _("Correct"), "url": reverse("record-correct", args=args)})
+    return out

@@ -1,0 +1,261 @@
+"""The register of sealed sources: what was on site on a day, where, how active, and proven tight."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from config.accounts.models import Site, User
+from inventory import derive
+from inventory.access import schedule_line
+from inventory.calc import due, stays
+from inventory.calc.asof import AsOf
+from inventory.calc.open_points import open_points
+from inventory.calc.units import format_activity
+from inventory.items.source import activity_on, category_on
+from inventory.ledger.models import Chain, Item, ItemKind, sort_key
+from inventory.requirements.wording import state_sentence
+from inventory.rules.schema import LEAK_TEST
+from inventory.sentences import SENTENCES, day_text, fill, value_text
+from reports.registers.base import CHUNK, Cell, Column, ListRows, Note, Register
+from reports.registers.cautions import cautions
+
+KIND = "source"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One source on the day: what the register prints of it, and its footnote marks."""
+
+    code: str
+    order: str
+    source: str
+    nuclide: str
+    stated: str
+    reference: str
+    activity_bq: float | None
+    category: str
+    where: str
+    last_wipe: str
+    state: str
+    sentence: str
+    open_points: str
+    late: str
+    mark: str = ""
+
+
+def build(site: Site, at: AsOf, *, made_by: User, made_at: datetime) -> Register:
+    """The register of a site as of a day, complete."""
+    chain, _made = Chain.objects.get_or_create(site=site)
+    rows, notes = _marked(sorted(_rows(site, at), key=lambda row: (row.order, row.code)))
+    return Register(
+        kind=KIND,
+        title=_("Register of sealed sources"),
+        site_name=site.name,
+        site_address=site.address,
+        at=at,
+        schedule_line=schedule_line(site, at.on),
+        made_at=made_at,
+        made_by=made_by.name,
+        number=f"{site.slug}-{KIND}-{at.on:%Y%m%d}-{chain.length}",
+        chain_head=chain.head,
+        chain_seq=chain.length,
+        columns=_columns(),
+        rows=ListRows(rows),
+        zone=ZoneInfo(site.time_zone),
+        notes=notes,
+        totals=tuple(_totals(rows, at.on)),
+        cautions=cautions(),
+    )
+
+
+def _rows(site: Site, at: AsOf) -> Iterator[Row]:
+    """The sources there at the end of the day, a fixed number of queries per chunk."""
+    keys = list(Item.objects.filter(site=site, kind=ItemKind.SOURCE).values_list("pk", flat=True))
+    for start in range(0, len(keys), CHUNK):
+        known = derive.load(keys[start : start + CHUNK], at.known)
+        here = {pk: one for pk, one in known.items() if stays.at(one.stays, at.on)}
+        places = _places(list(here.values()), at)
+        for one in here.values():
+            yield _row(one, site, at, places)
+
+
+def _places(known: Sequence[derive.Known], at: AsOf) -> dict[int, derive.Known]:
+    """The gauges and locations in which the sources were on the day."""
+    found = [stays.at(one.stays, at.on) for one in known]
+    return derive.load(
+        {key for stay in found if stay for key in (stay.gauge, stay.location) if key}, at.known
+    )
+
+
+def _row(one: derive.Known, site: Site, at: AsOf, places: dict[int, derive.Known]) -> Row:
+    data, nuclide = one.snapshot_on(at.on), one.nuclide_on(at.on)
+    activity = activity_on(data, nuclide, at.on).value
+    category = category_on(nuclide, activity)
+    decision = derive.decide_on(one, LEAK_TEST, at.on).value
+    points = open_points(data, one.events, at.on, nuclide_known=nuclide is not None)
+    serial = data["serial"] or _("serial not known")
+    return Row(
+        code=one.item.code,
+        order=sort_key(f"{data['nuclide']} {data['serial']}"),
+        source=" ".join(part for part in (data["maker"], data["model"], serial) if part),
+        nuclide=data["nuclide"],
+        stated=data["activity_text"] or _("not known"),
+        reference=_reference(data),
+        activity_bq=activity,
+        category=_category(category),
+        where=_where(one, at.on, places),
+        last_wipe=last_wipe(one, at.on),
+        state=decision.state_on(at.on),
+        sentence=state_sentence(decision, at.on),
+        open_points=" ".join(fill(step.code, step.values, SENTENCES) for step in points),
+        late="; ".join(_late(one, site, at.on, places)),
+    )
+
+
+def _reference(data: Any) -> str:
+    if not data["reference_on"]:
+        return _("not known")
+    day = day_text(date.fromisoformat(data["reference_on"]))
+    if data["reference_precision"] == "day":
+        return day
+    return _("%(day)s (stated: %(text)s)") % {"day": day, "text": data["reference_text"]}
+
+
+def _category(found: Any) -> str:
+    if found is None:
+        return _("not known")
+    return _("none") if found.value is None else str(found.value)
+
+
+def _where(one: derive.Known, on: date, places: dict[int, derive.Known]) -> str:
+    stay = stays.at(one.stays, on)
+    assert stay is not None
+    there = [places[key] for key in (stay.gauge, stay.location) if key]
+    return ", ".join(one.snapshot_on(on).get("label", one.item.label) for one in there)
+
+
+def last_wipe(one: derive.Known, on: date) -> str:
+    """The newest wipe by a day that was not corrected away: its day, outcome, and what keeps it
+    from being relied on."""
+    past = [
+        event
+        for event in one.events
+        if event.kind == LEAK_TEST and event.outcome and event.live and event.on <= on
+    ]
+    if not past:
+        return _("none recorded")
+    event = max(past, key=lambda found: found.order)
+    said = value_text("outcome", event.outcome)
+    if not event.fit:
+        said = _("not relied on: %(why)s") % {"why": value_text("because", event.unfit_because)}
+    elif event.outcome == "pass" and not event.clears_on(on):
+        said = _("stated to pass, not accepted")
+    return f"{day_text(event.on)}: {said}"
+
+
+def _late(
+    one: derive.Known, site: Site, on: date, places: dict[int, derive.Known]
+) -> Iterator[str]:
+    """Late entries about the source, and about the gauge that it was in."""
+    yield from late_entries(one, site, on)
+    stay = stays.at(one.stays, on)
+    if stay and stay.gauge:
+        yield from late_entries(places[stay.gauge], site, on)
+
+
+def late_entries(one: derive.Known, site: Site, on: date) -> Iterator[str]:
+    """What was entered or corrected after the day and concerns it: the register says so."""
+    replaced = {old: new for new, old in one.corrections.items()}
+    events = [(event.on, event.record, event.seq, event.kind) for event in one.events]
+    described = [(found.on, found.record, found.seq, "described") for found in one.all_described]
+    for effective, record, seq, kind in sorted({*events, *described}):
+        if effective > on:
+            continue
+        values = {"seq": seq, "kind": value_text("kind", kind), "on": day_text(effective)}
+        recorded = site.day(one.recorded[record])
+        if recorded > on:
+            values["recorded"] = day_text(recorded)
+            yield _("record %(seq)s (%(kind)s of %(on)s) was entered on %(recorded)s") % values
+        newer = replaced.get(record)
+        if newer and site.day(one.recorded[newer]) > on:
+            values["recorded"] = day_text(site.day(one.recorded[newer]))
+            yield _("record %(seq)s (%(kind)s of %(on)s) was corrected on %(recorded)s") % values
+
+
+def _marked(rows: Sequence[Row]) -> tuple[list[Row], tuple[Note, ...]]:
+    """Footnotes: what was entered late, and the open points of a source."""
+    marked, notes = [], []
+    for row in rows:
+        said = [row.open_points] if row.open_points else []
+        if row.late:
+            said.append(_("Known later: %(late)s.") % {"late": row.late})
+        mark = str(len(notes) + 1) if said else ""
+        if said:
+            notes.append(Note(mark, f"{row.source}: {' '.join(said)}"))
+        marked.append(replace(row, mark=mark))
+    return marked, tuple(notes)
+
+
+def _totals(rows: Sequence[Row], on: date) -> Iterator[str]:
+    count = ngettext("%(n)s source on %(on)s.", "%(n)s sources on %(on)s.", len(rows))
+    yield count % {"n": len(rows), "on": day_text(on)}
+    states: dict[str, int] = defaultdict(int)
+    for row in rows:
+        states[row.state] += 1
+    said = [
+        f"{value_text('state', state)} {states[state]}" for state in due.URGENCY if states[state]
+    ]
+    if said:
+        yield _("Leak test: %(states)s.") % {"states": ", ".join(said)}
+    for nuclide in sorted({row.nuclide for row in rows}, key=sort_key):
+        yield _total_of(nuclide, [row for row in rows if row.nuclide == nuclide])
+
+
+def _total_of(nuclide: str, rows: Sequence[Row]) -> str:
+    known = [row.activity_bq for row in rows if row.activity_bq is not None]
+    values = {"nuclide": nuclide, "n": len(rows), "sum": format_activity(math.fsum(known))}
+    if not known:
+        return _("%(nuclide)s: %(n)s, activity not known.") % values
+    if len(known) < len(rows):
+        return _("%(nuclide)s: %(n)s, at least %(sum)s (not every activity is known).") % values
+    return _("%(nuclide)s: %(n)s, %(sum)s.") % values
+
+
+def _columns() -> tuple[Column, ...]:
+    return (
+        Column("code", _("Code"), lambda row: Cell(row.code, mark=row.mark), width=1.1),
+        Column("source", _("Source"), lambda row: Cell(row.source), width=2.2),
+        Column("nuclide", _("Nuclide"), lambda row: Cell(row.nuclide), width=1.1),
+        Column("stated", _("As stated"), lambda row: Cell(row.stated), width=1.1),
+        Column("reference", _("Reference date"), lambda row: Cell(row.reference), width=1.3),
+        Column(
+            "activity",
+            _("On the day"),
+            lambda row: Cell(
+                _("not known") if row.activity_bq is None else format_activity(row.activity_bq),
+                raw="" if row.activity_bq is None else repr(row.activity_bq),
+            ),
+            unit="Bq",
+            kind="number",
+            width=1.1,
+        ),
+        Column("category", _("Category"), lambda row: Cell(row.category), width=0.9),
+        Column("where", _("Where"), lambda row: Cell(row.where), width=2.2),
+        Column("last_wipe", _("Last wipe"), lambda row: Cell(row.last_wipe), width=1.9),
+        Column(
+            "leak_test",
+            _("Leak test"),
+            lambda row: Cell(row.sentence, state=row.state),
+            kind="state",
+            width=1.7,
+        ),
+    )

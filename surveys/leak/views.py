@@ -1,0 +1,136 @@
+"""Record a wipe, correct one, accept one: doors to ``surveys.leak.actions``."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from inventory.calc.errors import DomainError
+from inventory.ledger.models import Record
+from inventory.pages import record_of
+from inventory.requirements.actions import accept as accept_record
+from inventory.sentences import day_text, error_text, value_text
+from surveys.leak import wording
+from surveys.leak.actions import accept_leak_test, judge_wipe, record_leak_test
+from surveys.leak.forms import AcceptForm, WipeForm
+from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.prefill import from_record, new_wipe
+from surveys.sentences import SENTENCES
+
+
+def new(request: Any, site: str) -> HttpResponse:
+    """Record a wipe; ``?source=CODE`` names the source."""
+    return _wipe_page(request, site, None, new_wipe(request))
+
+
+def correct(request: Any, site: str, seq: int) -> HttpResponse:
+    """Correct a recorded wipe by a replacing record."""
+    old = record_of(request, seq)
+    if old.kind != LEAK_TEST_KIND or Record.objects.filter(replaces=old).exists():
+        messages.error(request, _("This record cannot be corrected here."))
+        return redirect("record", site, seq)
+    return _wipe_page(request, site, old, from_record(request, old))
+
+
+def _wipe_page(
+    request: Any, site: str, old: Record | None, initial: dict[str, Any]
+) -> HttpResponse:
+    preview = None
+    if request.method == "POST":
+        form = WipeForm(request, request.POST, replaces=old)
+        if form.is_valid():
+            if request.POST.get("do") == "preview":
+                preview = _preview(form)
+            elif record := form.save_with(lambda: _record(request, form, old), SENTENCES):
+                return redirect("record", site, record.seq)
+    else:
+        form = WipeForm(request, initial=WipeForm.fresh(request, **initial), replaces=old)
+    context = {"form": form, "preview": preview, "replacing": _replacing(site, old)}
+    return render(request, "leak/form.html", context)
+
+
+def _record(request: Any, form: WipeForm, old: Record | None) -> Record:
+    data = form.cleaned_data
+    return record_leak_test(
+        site=request.site,
+        by=request.user,
+        at=request.now,
+        wipe=form.wipe(),
+        accepted=bool(data.get("accept")),
+        accept_because=data.get("accept_because", ""),
+        request_key=data["request_key"],
+        seen=data["seen"],
+        replaces=old,
+        because=data.get("because", ""),
+    )
+
+
+def _preview(form: WipeForm) -> dict[str, Any] | None:
+    """The verdicts as they would be recorded, nothing saved."""
+    try:
+        judged = judge_wipe(form.wipe())
+    except DomainError as error:
+        field = error.field if error.field in form.fields else None
+        form.add_error(field, error_text(error, SENTENCES))
+        return None
+    points = [(one, wording.judged_point(one)) for one in judged]
+    first, point = points[0]
+    return {
+        "headline": " ".join(
+            f"{one.source.label}: {wording.finding(each)}" for one, each in points
+        ),
+        "outcome": "not_relied_on" if first.unfit_because else wording.outcome_of(point),
+        "figures": wording.figures(point),
+        "lines": [line for _one, each in points for line in wording.verdict_lines(each)],
+    }
+
+
+def _replacing(site: str, old: Record | None) -> dict[str, str] | None:
+    if old is None:
+        return None
+    values = {
+        "kind": value_text("kind", old.kind),
+        "on": day_text(old.effective_on),
+        "seq": old.seq,
+    }
+    return {
+        "title": _("Record %(seq)s: %(kind)s of %(on)s") % values,
+        "url": reverse("record", args=[site, old.seq]),
+    }
+
+
+def accept(request: Any, site: str, seq: int) -> HttpResponse:
+    """The supervisor accepts what somebody entered."""
+    record = record_of(request, seq)
+    if request.method == "POST":
+        form = AcceptForm(request.POST)
+        if form.is_valid() and form.save_with(lambda: _accept(request, record, form), SENTENCES):
+            messages.success(request, _("The record is accepted."))
+            return redirect("record", site, seq)
+    else:
+        form = AcceptForm(initial=AcceptForm.fresh(request))
+    context = {"form": form, "accepting": _replacing(site, record), "findings": _findings(record)}
+    return render(request, "leak/accept.html", context)
+
+
+def _accept(request: Any, record: Record, form: AcceptForm) -> Record:
+    act = accept_leak_test if record.kind == LEAK_TEST_KIND else accept_record
+    return act(
+        record,
+        by=request.user,
+        at=request.now,
+        reason=form.cleaned_data["reason"],
+        request_key=form.cleaned_data["request_key"],
+    )
+
+
+def _findings(record: Record) -> list[str]:
+    if record.kind != LEAK_TEST_KIND:
+        return []
+    return [wording.finding(point) for point in json.loads(record.body)["points"]]
