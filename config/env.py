@@ -1,4 +1,4 @@
-"""Typed readers of environment variables: a wrong value is one sentence at start, not a surprise."""
+"""Typed readers of environment variables: a wrong value is one sentence at start."""
 
 from __future__ import annotations
 

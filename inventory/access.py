@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from config.accounts.models import Site
 from inventory import derive
+from inventory.calc.due import schedule_step as schedule_text_step
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Step
 from inventory.ledger.models import Item
@@ -28,7 +29,7 @@ def schedule_step(site: Site, on: date) -> Step | None:
     """The schedule in force on a day, as a step."""
     found = [one for one in derive.schedules_of(site) if one.from_on <= on]
     schedules = found or list(derive.schedules_of(site)[:1])
-    return derive.due.schedule_step(schedules[-1]) if schedules else None
+    return schedule_text_step(schedules[-1]) if schedules else None
 
 
 def schedule_line(site: Site, on: date) -> str:

@@ -68,6 +68,7 @@ class Known:
     closings: dict[int, int] = field(default_factory=dict)  # opening record -> closing record
     recorded: dict[int, datetime] = field(default_factory=dict)  # record -> when recorded
     corrections: dict[int, int] = field(default_factory=dict)  # record -> the one it replaces
+    reasons: dict[int, str] = field(default_factory=dict)  # correcting record -> why
     schedules: Sequence[due.Schedule] = ()
     nuclides: Mapping[str, NuclideData] = field(default_factory=dict)
 
@@ -117,6 +118,7 @@ _MENTION = (
     "record__recorded_at",
     "record__accepted_by_id",
     "record__replaces_id",
+    "record__reason",
     "outcome",
     "fit",
     "unfit_because",
@@ -282,6 +284,7 @@ def _put_in_order(
         one.recorded[record] = row["record__recorded_at"]
         if row["record__replaces_id"]:
             one.corrections[record] = row["record__replaces_id"]
+            one.reasons[record] = row["record__reason"]
         live = record not in replaced
         if row["kind"] == bodies.DESCRIBED:
             description = _description(row, bodies_of[record], places[record])

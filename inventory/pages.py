@@ -63,7 +63,7 @@ class WritingForm(forms.Form):
 
     def look_again(self, seq: int) -> None:
         """From now on this form knows of everything up to a record: the person was told."""
-        data = self.data.copy()
+        data: Any = self.data.copy()  # type: ignore[attr-defined] # a QueryDict
         data[self.add_prefix("seen")] = str(seq)
         self.data = data
 

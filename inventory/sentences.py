@@ -250,7 +250,8 @@ SENTENCES: dict[str, str | Promise] = {
     ),
     # what is due
     "due_follow_up_open": gettext_lazy(
-        "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has closed its follow-up."
+        "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has "
+        "closed its follow-up."
     ),
     "due_not_on_site": gettext_lazy("Not required: it was not on this site on %(on)s."),
     "due_no_schedule": gettext_lazy("Interval not decided: the site has no schedule."),
@@ -295,7 +296,8 @@ SENTENCES: dict[str, str | Promise] = {
         "The reference date is not known: the activity cannot be decayed."
     ),
     "open_reference_day_unknown": gettext_lazy(
-        "Only the %(precision)s of the reference date is known (“%(text)s”): its last day, %(reference_on)s, is used."
+        "Only the %(precision)s of the reference date is known (“%(text)s”): its last day, "
+        "%(reference_on)s, is used."
     ),
     "open_reference_after_arrival": gettext_lazy(
         "The reference date %(reference_on)s lies after arrival on %(arrived_on)s."

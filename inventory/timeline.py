@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date
-from typing import Self
+from datetime import date, timedelta
+from typing import Any, Self
 
 from django.db import models
 from django.db.models import Case, Count, F, Value, When
@@ -13,8 +13,10 @@ from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
 from inventory.ledger.models import Item, Record
 
+LAST = OPEN_END
 
-class SpanQuerySet(models.QuerySet):  # type: ignore[type-arg]
+
+class SpanQuerySet(models.QuerySet):
     """Questions about time lines."""
 
     def on(self, day: date) -> Self:
@@ -92,10 +94,14 @@ class RequirementSpanQuerySet(SpanQuerySet):
         )
         return self.on(day).annotate(state_on=shown).annotate(urgency=rank)
 
-    def needs_doing(self, day: date) -> Self:
-        """What a person must look at: everything but good, on hold and not required."""
-        calm = (due.GOOD, due.ON_HOLD, due.NOT_REQUIRED)
-        return self.with_state(day).exclude(state_on__in=calm).order_by("urgency", "due_on", "id")
+    def needs_doing(self, day: date, ahead: timedelta = timedelta(0)) -> Self:
+        """What a person must look at: everything but good, on hold and not required; with
+        ``ahead`` also what falls due within that time."""
+        rows: Any = self.with_state(day).exclude(state_on__in=(due.ON_HOLD, due.NOT_REQUIRED))
+        later = models.Q(state_on=due.GOOD) & models.Q(due_on__gt=min(day, LAST - ahead) + ahead)
+        calm = later if ahead else models.Q(state_on=due.GOOD)
+        shown: Self = rows.exclude(calm).order_by("urgency", "due_on", "id")
+        return shown
 
     def counts(self, sites: Collection[Site], day: date) -> dict[str, int]:
         """How many requirements of these sites are in each state on a day: one query."""

@@ -9,6 +9,7 @@ from config.accounts.models import User
 from inventory import derive
 from inventory.calc import stays
 from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
 
@@ -101,7 +102,11 @@ def _check_possible(movement: Movement, correcting: Record | None = None) -> Non
     refused = stays.stays([*others, new])[1]
     if refused:
         first = refused[0]
-        values = {"item": movement.item.label, "place": movement.to.label, "on": first.move.on}
+        values: dict[str, Scalar] = {
+            "item": movement.item.label,
+            "place": movement.to.label,
+            "on": first.move.on,
+        }
         raise DomainError(first.code, values, field="on")
     if inside and stays.at(known[movement.to.pk].stays, movement.on) is None:
         raise DomainError(

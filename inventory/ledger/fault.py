@@ -35,10 +35,12 @@ class Fault:
     found: str
 
 
-def guarded(part: Callable[[], Iterator[Fault]], table: str, fault: str) -> Iterator[Fault]:
+def guarded(
+    part: Callable[[], Iterator[Fault]], table: str, fault: str, chain: str = ""
+) -> Iterator[Fault]:
     """The faults of one part of the check. A database that was tampered with can hold anything:
     whatever stops the part is one fault more, and the other parts still run."""
     try:
         yield from part()
     except Exception as error:
-        yield Fault("", None, None, table, "", fault, "rows that can be compared", repr(error))
+        yield Fault(chain, None, None, table, "", fault, "rows that can be compared", repr(error))

@@ -7,11 +7,13 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from django.apps import apps
+
 from config.accounts.models import Site
 from inventory import derive
 from inventory.ledger import body as bodies
 from inventory.ledger.fault import DERIVED_DIFFERS, NO_ROW, Fault
-from inventory.ledger.models import Item, ItemKind, Record, RecordItem
+from inventory.ledger.models import Item, ItemDetail, ItemKind, Record, RecordItem
 from inventory.nuclides.models import CHANGED_KIND, Nuclide
 
 ITEM, SITE = Item._meta.db_table, Site._meta.db_table
@@ -46,6 +48,12 @@ def items() -> Iterator[Fault]:
     for pk, item in things.items():
         if pk not in seen:
             yield differs(item.site.slug, ITEM, "", NO_ROW, f"{item.code} {item.label}")
+    for model in apps.get_models():
+        if issubclass(model, ItemDetail):
+            for row in model._default_manager.exclude(item__kind=model.KIND).order_by("pk"):
+                item = things[row.pk]
+                expected, found = f"{item.code}: {NO_ROW}", f"{item.code}: {row}"
+                yield differs(item.site.slug, model._meta.db_table, "", expected, found)
 
 
 def _only_item(text: str) -> Mapping[str, Any] | None:

@@ -14,20 +14,21 @@ from inventory.ledger import triggers
 from inventory.ledger.fault import COLUMN_CHANGED, ENTRY_MISSING, Fault
 from inventory.ledger.models import Chain, Item
 
-_DAY = "[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]"
-_TIME = "[0-9][0-9]:[0-9][0-9]:[0-9][0-9]"
 _MICROSECONDS = ".[0-9][0-9][0-9][0-9][0-9][0-9]"
 
 
-def _globs(*patterns: str) -> str:
-    return " OR ".join(f"{{0}} GLOB '{pattern}'" for pattern in patterns)
+def _moment(function: str, length: int) -> str:
+    """What SQLite itself counts it to be is the same text, up to the microseconds."""
+    start, rest = f"substr({{0}}, 1, {length})", f"substr({{0}}, {length + 1})"
+    whole = f"{start} IS {function}({start}, '+0 days')"
+    return f"{whole} AND ({rest} = '' OR {rest} GLOB '{_MICROSECONDS}')"
 
 
 #: By kind of field, the first that fits: what SQLite holds when it was written by us.
 _FORMS: tuple[tuple[type[models.Field[object, object]], str], ...] = (
-    (models.DateTimeField, _globs(f"{_DAY} {_TIME}", f"{_DAY} {_TIME}{_MICROSECONDS}")),
-    (models.DateField, _globs(_DAY)),
-    (models.TimeField, _globs(_TIME, _TIME + _MICROSECONDS)),
+    (models.DateTimeField, _moment("datetime", 19)),
+    (models.DateField, "{0} IS date({0}, '+0 days')"),
+    (models.TimeField, _moment("time", 8)),
     (models.UUIDField, "length({0}) = 32 AND {0} NOT GLOB '*[^0-9a-f]*'"),
     (models.BooleanField, "typeof({0}) = 'integer' AND {0} IN (0, 1)"),
     (models.ForeignKey, "typeof({0}) = 'integer'"),

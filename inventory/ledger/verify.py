@@ -60,13 +60,14 @@ ITEM = Item._meta.db_table
 def one_moment() -> Iterator[None]:
     """Read everything as it stood at one moment, keeping nobody from writing meanwhile."""
     if connection.in_atomic_block:
-        yield
+        with _any_bytes():
+            yield
     elif connection.vendor == "postgresql":
         with transaction.atomic(), connection.cursor() as cursor:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
             yield
     else:
-        with connection.cursor() as cursor:
+        with _any_bytes(), connection.cursor() as cursor:
             cursor.execute("BEGIN")  # deferred: atomic() would lock writers out
             try:
                 yield
@@ -74,8 +75,28 @@ def one_moment() -> Iterator[None]:
                 cursor.execute("ROLLBACK")
 
 
+@contextmanager
+def _any_bytes() -> Iterator[None]:
+    """SQLite keeps text that is not UTF-8; read it too, so that it is compared and named."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    connection.ensure_connection()
+    usual = connection.connection.text_factory
+    connection.connection.text_factory = partial(str, encoding="utf-8", errors="surrogateescape")
+    try:
+        yield
+    finally:
+        connection.connection.text_factory = usual
+
+
 def check_everything() -> Iterator[Fault]:
     """Every fault of the installation, in order; nothing is changed."""
+    with _any_bytes():
+        yield from _everything()
+
+
+def _everything() -> Iterator[Fault]:
     for table in triggers.missing(connection):
         yield Fault("", None, None, table, "", TRIGGER_MISSING, "refuses changes", "does not")
     yield from guarded(storage.forms, RECORD, COLUMN_CHANGED)
@@ -92,16 +113,20 @@ def check_everything() -> Iterator[Fault]:
 
 def _chains() -> Iterator[Fault]:
     for chain in Chain.objects.select_related("site").order_by("pk"):
-        yield from guarded(partial(verify, chain), RECORD, COLUMN_CHANGED)
+        yield from verify(chain)
 
 
 def verify(chain: Chain) -> Iterator[Fault]:
     """Every fault of one chain."""
     unsealed: set[int | None] = set()
-    for fault in _hashes(chain):
+    for fault in guarded(partial(_hashes, chain), RECORD, TEXT_CHANGED, str(chain)):
         if fault.fault == TEXT_CHANGED:
             unsealed.add(fault.record)
         yield fault
+    yield from guarded(partial(_rows, chain, unsealed), RECORD, COLUMN_CHANGED, str(chain))
+
+
+def _rows(chain: Chain, unsealed: set[int | None]) -> Iterator[Fault]:
     look_up = _LookUp(chain)
     keys = list(look_up.seq_of)
     for start in range(0, len(keys), CHUNK):
@@ -157,7 +182,10 @@ def _link(previous: str | None, text: Any) -> str:
     """The hash of a text; "" where none can be made."""
     if previous is None or not isinstance(text, str):
         return ""
-    return canonical.link_hash(previous, text)
+    try:
+        return canonical.link_hash(previous, text)
+    except UnicodeEncodeError:
+        return ""
 
 
 def _unsealed(chain: Chain, entry: _Entry, made: str, only_hash: bool) -> Fault:
@@ -243,7 +271,7 @@ def _columns(look_up: _LookUp, keys: Sequence[int], unsealed: set[int | None]) -
             return
         yield Fault(
             *(str(look_up.chain), look_up.seq_of[keys[0]], keys[0], RECORD, ""),
-            *(COLUMN_CHANGED, "columns that can be read", repr(error)),
+            *(COLUMN_CHANGED, "rows that can be read", repr(error)),
         )
 
 
@@ -303,16 +331,15 @@ class _Beside:
     """Everything that stands beside a chunk of records, a query a table."""
 
     def __init__(self, keys: Sequence[int]) -> None:
-        self._keys = keys
         self._tables: dict[type[Any], dict[int, list[dict[str, Any]]]] = {}
+        for model in triggers.evidence_models():
+            if model is not Record:
+                rows = self._tables[model] = {}
+                for row in model._default_manager.filter(record__in=keys).values():
+                    rows.setdefault(row["record_id"], []).append(row)
 
     def of(self, model: type[Any], record: int) -> list[dict[str, Any]]:
         """The rows of a table that belong to a record."""
-        if model not in self._tables:
-            rows: dict[int, list[dict[str, Any]]] = {}
-            for row in model.objects.filter(record__in=self._keys).values():
-                rows.setdefault(row["record_id"], []).append(row)
-            self._tables[model] = rows
         return self._tables[model].get(record, [])
 
 
@@ -335,7 +362,10 @@ def _expected(look_up: _LookUp, record: Record, body: Values, beside: _Beside) -
     )
     yield from _keyed(
         RecordLink,
-        {(int(one["seq"]), one["role"]): dict(one) for one in body["links"]},
+        {
+            (int(one["seq"]), one["role"]): {"seq": one["seq"], "role": one["role"]}
+            for one in body["links"]
+        },
         {
             (seq, row["role"]): {"seq": str(seq), "role": row["role"]}
             for row in beside.of(RecordLink, record.pk)

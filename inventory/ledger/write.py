@@ -15,7 +15,7 @@ import uuid
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -36,6 +36,10 @@ from inventory.ledger.models import (
 
 #: No vowels and no look-alikes: a code is read aloud at a gauge.
 CODE_LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
+
+
+#: Longer than anybody waits for the lock of a chain (see ``config.env``: 20 s on SQLite).
+LONGEST_WAIT = timedelta(seconds=30)
 
 
 class Overtaken(Exception):
@@ -153,7 +157,7 @@ class Ledger:
         known = self.chain.length
         self.chain.refresh_from_db(fields=["length", "head"])
         if self.chain.length != known:
-            _check_clock(self.chain, self.at)
+            self.at = _moment(self.chain, self.at)
 
     def _check(self, draft: Draft) -> None:
         if draft.effective_on > self.today:
@@ -348,10 +352,16 @@ def _locked_chain(site: Site | None) -> Chain:
     return chain
 
 
-def _check_clock(chain: Chain, at: datetime) -> None:
+def _moment(chain: Chain, at: datetime) -> datetime:
+    """The moment of recording, never before that of the last record. Somebody who read the clock
+    and then waited while another saved is taken along; a clock that is really behind is refused."""
     last = Record.objects.filter(chain=chain).order_by("-seq").values("seq", "recorded_at").first()
-    if last is not None and last["recorded_at"] > at:
+    if last is None or last["recorded_at"] <= at:
+        return at
+    before: datetime = last["recorded_at"]
+    if before - at > LONGEST_WAIT:
         raise DomainError("clock_runs_backwards", {"seq": last["seq"]})
+    return before
 
 
 @contextmanager
@@ -370,8 +380,7 @@ def writing(
         raise ValueError("the moment of recording needs its time zone")
     with transaction.atomic():
         chain = _locked_chain(site)
-        _check_clock(chain, at)
-        ledger = Ledger(chain, by, at, seen)
+        ledger = Ledger(chain, by, _moment(chain, at), seen)
         yield ledger
         derive.refresh(ledger.touched)
 

@@ -13,24 +13,15 @@ from inventory.rules.schema import REQUIREMENTS, Row
 from inventory.timeline import RequirementSpan
 
 
-def due_rows(site: Site, on: date, ahead: timedelta | None = None) -> list[dict[str, Any]]:
+def due_rows(site: Site, on: date, ahead: timedelta = timedelta(0)) -> list[dict[str, Any]]:
     """Every requirement of a site that a person must look at on a day; with ``ahead`` also what
     falls due within that time. Keys as ``due --json`` documents them."""
-    spans = list(_spans(site, on, ahead).select_related("item"))
+    needed = RequirementSpan.objects.filter(site=site).needs_doing(on, ahead)
+    spans = list(needed.select_related("item"))
     known = derive.load([span.item_id for span in spans])
     schedules = derive.schedules_of(site)
     held = [one for one in schedules if one.from_on <= on] or list(schedules[:1])
     return [_row(site, span, known[span.item_id], on, held[-1:]) for span in spans]
-
-
-def _spans(site: Site, on: date, ahead: timedelta | None) -> Any:
-    spans = RequirementSpan.objects.filter(site=site)
-    if ahead is None:
-        return spans.needs_doing(on)
-    calm = (due.ON_HOLD, due.NOT_REQUIRED)
-    shown = spans.with_state(on).exclude(state_on__in=calm)
-    later = shown.filter(state_on=due.GOOD, due_on__gt=on + ahead)
-    return shown.exclude(pk__in=later.values("pk")).order_by("urgency", "due_on", "id")
 
 
 def _row(

@@ -40,18 +40,16 @@ def _dated(state: str, due_on: date, on: date) -> str:
 def headline(counts: dict[str, int]) -> str:
     """One sentence per site from how many requirements are in each state. *Nothing is late* is
     only ever said beside how fresh the knowledge is (``reports.pages.due``)."""
+    undecided = ngettext(
+        "%(n)s interval not decided",
+        "%(n)s intervals not decided",
+        counts.get(due.UNDECIDED, 0),
+    )
     parts = [
-        (due.FAILED, ngettext("%(n)s failed and out of use", "%(n)s failed and out of use", 2)),
+        (due.FAILED, _("%(n)s failed and out of use")),
         (due.LATE, _("%(n)s late")),
         (due.NEVER_DONE, _("%(n)s never done")),
-        (
-            due.UNDECIDED,
-            ngettext(
-                "%(n)s interval not decided",
-                "%(n)s intervals not decided",
-                counts.get(due.UNDECIDED, 0),
-            ),
-        ),
+        (due.UNDECIDED, undecided),
         (due.AWAITED, _("%(n)s awaiting a result")),
         (due.DUE_SOON, _("%(n)s due soon")),
     ]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
+from typing import Any
 
 from config.accounts.models import Role, Site, SiteRole, User
 from inventory.calc.units import parse_activity
@@ -125,18 +126,19 @@ class Story:
 
         self.at(days_ago, act)
 
-    def _monitor(self, tag: str, kind: str, calibrated: tuple[int, ...], months: int) -> None:
+    def _monitor(
+        self, tag: str, kind: str, calibrated: Sequence[int], stated: Sequence[Any]
+    ) -> None:
         snapshot = monitor_snapshot(tag, monitor_kind=kind, maker="Invented Instruments")
         self._describe(story.BEGINS, tag, ItemKind.MONITOR, snapshot)
         self._move(story.BEGINS, "received", tag, "Counting room")
-        efficiencies = [Efficiency(*row) for row in story.EFFICIENCIES]
         for number, days_ago in enumerate(calibrated, 1):
             certificate = Certificate(
                 on=self.day(days_ago),
                 passed=True,
                 certificate=f"{tag}/{number}",
                 laboratory="Invented Calibration Laboratory",
-                efficiencies=efficiencies if kind == "wipe_counter" else (),
+                efficiencies=[Efficiency(*row) for row in stated],
             )
             self.at(days_ago - 3, self._calibration(tag, certificate))
 
@@ -186,7 +188,7 @@ class Story:
             by = self.people[wipe.by]
             counter = self.people["technician"].name
             counted = Counted(
-                self.items["WC-1"],
+                self.items[wipe.counter],
                 self.day(wipe.days_ago),
                 [(wipe.gross, wipe.seconds)],
                 [(wipe.background, wipe.background_seconds)],

@@ -80,19 +80,22 @@ SOURCES = (
     ),
 )
 
-#: tag, kind, days ago of each calibration, months that its certificates are valid
-MONITORS = (
-    ("WC-1", "wipe_counter", (1440, 1080, 725, 340), 12),
-    ("CM-1", "contamination", (1430, 1075, 705), 12),
-)
-
-#: nuclide, counts per decay, relative uncertainty (k = 1): invented, of a usual size
-EFFICIENCIES = (
+#: What a certificate states, invented, of a usual size: nuclide, efficiency, relative uncertainty
+#: (k = 1), basis, source efficiency, window in cm2.
+WELL = (
     ("Cs-137", 0.31, 0.08),
     ("Co-60", 0.27, 0.08),
     ("Am-241", 0.24, 0.10),
     ("Sr-90", 0.52, 0.08),
     ("Pm-147", 0.18, 0.15),
+)
+PANCAKE = (("Cs-137", 6.0, 0.3, "surface_response", None, 100.0),)
+
+#: tag, kind, days ago of each calibration, efficiencies
+MONITORS = (
+    ("WC-1", "wipe_counter", (1440, 1080, 725, 340), WELL),
+    ("CM-1", "contamination", (1430, 1075, 705), PANCAKE),
+    ("CM-2", "contamination", (1430, 1075, 710, 150), PANCAKE),
 )
 
 
@@ -109,6 +112,7 @@ class DemoWipe:
     by: str = "technician"
     accepted: bool = True
     remark: str = ""
+    counter: str = "WC-1"
 
 
 _ROUNDS = (1410, 690)
@@ -124,7 +128,10 @@ WIPES = (
     # The last round, in part: one leaks, one could not tell, one waits to be accepted.
     DemoWipe(("dg1",), 25, 412, 391),
     DemoWipe(("lg1",), 24, 96_400, 391, remark="Housing isolated at once, area taped off."),
-    DemoWipe(("dg2",), 24, 4, 3, 2.0, 2.0, remark="Counted in a hurry, counter needed elsewhere."),
+    DemoWipe(
+        ("dg2",), 24, 22, 20, 2.0, 2.0, counter="CM-2", remark="Wipe counter in use elsewhere."
+    ),
+    DemoWipe(("chk1",), 20, 96, 90, 10.0, 10.0, counter="CM-1"),
     DemoWipe(("am",), 12, 398, 391, accepted=False),
 )
 #: A result that only says "passed", entered and not accepted.

@@ -46,9 +46,9 @@ class SourceRow(forms.Form):
         data = super().clean() or {}
         if data.get("last_wipe_on") and not data.get("last_wipe_result"):
             self.add_error("last_wipe_result", _("A last wipe needs its result."))
-        if data.get("last_wipe_result") and not data.get("last_wipe_on"):
-            if "last_wipe_on" not in self.errors:
-                self.add_error("last_wipe_on", _("A last wipe needs its day."))
+        dated = data.get("last_wipe_on") or "last_wipe_on" in self.errors
+        if data.get("last_wipe_result") and not dated:
+            self.add_error("last_wipe_on", _("A last wipe needs its day."))
         return data
 
     def clean_last_wipe_result(self) -> FromLaboratory | DeclaredBy | None:
@@ -92,7 +92,8 @@ class SourceRow(forms.Form):
     def wipe_result(self) -> FromLaboratory | DeclaredBy | None:
         """The result of the last wipe with its uncertainty, if the row names one."""
         data = self.cleaned_data
-        result, uncertainty = data["last_wipe_result"], data["last_wipe_uncertainty"]
+        result: FromLaboratory | DeclaredBy | None = data["last_wipe_result"]
+        uncertainty = data["last_wipe_uncertainty"]
         if not isinstance(result, FromLaboratory) or uncertainty is None:
             return result
         figures = Reported(

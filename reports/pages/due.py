@@ -83,7 +83,8 @@ def _next_action(request: Any, item: Item, requirement: str, state: str) -> tupl
     """The one next step that this person can take here."""
     if state == due.FAILED:
         return _("See the follow-up"), reverse("item", args=[request.site.slug, item.code])
-    if requirement == LEAK_TEST and request.roles & {"rps", "technician"}:
+    wiping = state in (due.LATE, due.NEVER_DONE, due.AWAITED, due.DUE_SOON)
+    if requirement == LEAK_TEST and wiping and request.roles & {"rps", "technician"}:
         url = reverse("wipe-new", args=[request.site.slug])
         return _("Record a wipe"), f"{url}?source={item.code}"
     return "", ""

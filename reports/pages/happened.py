@@ -54,9 +54,8 @@ def _leak_test(body: Mapping[str, Any], item: Item, mention: RecordItem) -> Iter
 
 
 def _calibration(body: Mapping[str, Any], mention: RecordItem) -> Iterator[str]:
-    detail = body["detail"]
     said = value_text("outcome", mention.outcome).capitalize()
-    if detail["valid_until"]:
+    if mention.valid_until:
         said += _(", certificate valid until %(on)s") % {"on": day_text(mention.valid_until)}
     yield f"{said}."
     names = [f"{point['nuclide']} {point['efficiency']}" for point in body["points"]]

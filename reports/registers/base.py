@@ -67,11 +67,13 @@ class Column:
     unit: str = ""
     kind: Kind = "text"
     width: float = 1.0
+    raw_unit: str = ""  # of the value for machines, where the text carries its own unit
 
     @property
     def full_head(self) -> str:
         """The head with its unit, as a spreadsheet needs it."""
-        return f"{self.head} ({self.unit})" if self.unit else self.head
+        unit = self.unit or self.raw_unit
+        return f"{self.head} ({unit})" if unit else self.head
 
 
 @dataclass(frozen=True, slots=True)

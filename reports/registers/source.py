@@ -1,4 +1,4 @@
-"""The register of sealed sources: what was on site on a day, where, how active, and proven tight."""
+"""The register of sealed sources: what was there on a day, where, how active, proven tight."""
 
 from __future__ import annotations
 
@@ -48,6 +48,7 @@ class Row:
     state: str
     sentence: str
     open_points: str
+    correction: str
     late: str
     mark: str = ""
 
@@ -106,7 +107,7 @@ def _row(one: derive.Known, site: Site, at: AsOf, places: dict[int, derive.Known
     return Row(
         code=one.item.code,
         order=sort_key(f"{data['nuclide']} {data['serial']}"),
-        source=" ".join(part for part in (data["maker"], data["model"], serial) if part),
+        source="\n".join(part for part in (serial, _made(data)) if part),
         nuclide=data["nuclide"],
         stated=data["activity_text"] or _("not known"),
         reference=_reference(data),
@@ -117,8 +118,13 @@ def _row(one: derive.Known, site: Site, at: AsOf, places: dict[int, derive.Known
         state=decision.state_on(at.on),
         sentence=state_sentence(decision, at.on),
         open_points=" ".join(fill(step.code, step.values, SENTENCES) for step in points),
+        correction=correction(one, at.on),
         late="; ".join(_late(one, site, at.on, places)),
     )
+
+
+def _made(data: Any) -> str:
+    return " ".join(part for part in (data["maker"], data["model"]) if part)
 
 
 def _reference(data: Any) -> str:
@@ -143,23 +149,39 @@ def _where(one: derive.Known, on: date, places: dict[int, derive.Known]) -> str:
     return ", ".join(one.snapshot_on(on).get("label", one.item.label) for one in there)
 
 
-def last_wipe(one: derive.Known, on: date) -> str:
-    """The newest wipe by a day that was not corrected away: its day, outcome, and what keeps it
-    from being relied on."""
+def newest_wipe(one: derive.Known, on: date) -> due.Event | None:
+    """The newest wipe by a day that was not corrected away."""
     past = [
         event
         for event in one.events
         if event.kind == LEAK_TEST and event.outcome and event.live and event.on <= on
     ]
-    if not past:
+    return max(past, key=lambda event: event.order, default=None)
+
+
+def last_wipe(one: derive.Known, on: date) -> str:
+    """Day, outcome and number of the newest wipe, and what keeps it from being relied on."""
+    event = newest_wipe(one, on)
+    if event is None:
         return _("none recorded")
-    event = max(past, key=lambda found: found.order)
     said = value_text("outcome", event.outcome)
     if not event.fit:
         said = _("not relied on: %(why)s") % {"why": value_text("because", event.unfit_because)}
     elif event.outcome == "pass" and not event.clears_on(on):
-        said = _("stated to pass, not accepted")
-    return f"{day_text(event.on)}: {said}"
+        said = _("entered, not accepted")
+    values = {"on": day_text(event.on), "said": said, "seq": event.seq}
+    return _("%(on)s: %(said)s (record %(seq)s)") % values
+
+
+def correction(one: derive.Known, on: date) -> str:
+    """What the newest wipe corrects, and why."""
+    event = newest_wipe(one, on)
+    old = one.corrections.get(event.record) if event else None
+    wrong = next((each for each in one.events if each.record == old), None)
+    if event is None or wrong is None:
+        return ""
+    values = {"seq": event.seq, "old": wrong.seq, "why": one.reasons[event.record].rstrip(" .")}
+    return _("Record %(seq)s corrects record %(old)s: %(why)s.") % values
 
 
 def _late(
@@ -193,14 +215,15 @@ def late_entries(one: derive.Known, site: Site, on: date) -> Iterator[str]:
 
 def _marked(rows: Sequence[Row]) -> tuple[list[Row], tuple[Note, ...]]:
     """Footnotes: what was entered late, and the open points of a source."""
-    marked, notes = [], []
+    marked: list[Row] = []
+    notes: list[Note] = []
     for row in rows:
-        said = [row.open_points] if row.open_points else []
+        said = [text for text in (row.open_points, row.correction) if text]
         if row.late:
             said.append(_("Known later: %(late)s.") % {"late": row.late})
         mark = str(len(notes) + 1) if said else ""
         if said:
-            notes.append(Note(mark, f"{row.source}: {' '.join(said)}"))
+            notes.append(Note(mark, f"{row.source.splitlines()[0]}: {' '.join(said)}"))
         marked.append(replace(row, mark=mark))
     return marked, tuple(notes)
 
@@ -230,10 +253,14 @@ def _total_of(nuclide: str, rows: Sequence[Row]) -> str:
     return _("%(nuclide)s: %(n)s, %(sum)s.") % values
 
 
+def _source_cell(row: Row) -> Cell:
+    return Cell(row.source, raw=row.source.replace("\n", ", "))
+
+
 def _columns() -> tuple[Column, ...]:
     return (
         Column("code", _("Code"), lambda row: Cell(row.code, mark=row.mark), width=1.1),
-        Column("source", _("Source"), lambda row: Cell(row.source), width=2.2),
+        Column("source", _("Source"), _source_cell, width=2.0),
         Column("nuclide", _("Nuclide"), lambda row: Cell(row.nuclide), width=1.1),
         Column("stated", _("As stated"), lambda row: Cell(row.stated), width=1.1),
         Column("reference", _("Reference date"), lambda row: Cell(row.reference), width=1.3),
@@ -244,7 +271,7 @@ def _columns() -> tuple[Column, ...]:
                 _("not known") if row.activity_bq is None else format_activity(row.activity_bq),
                 raw="" if row.activity_bq is None else repr(row.activity_bq),
             ),
-            unit="Bq",
+            raw_unit="Bq",
             kind="number",
             width=1.1,
         ),

@@ -30,7 +30,8 @@ def _source(request: Any) -> tuple[Register, Any]:
 def source_page(request: Any, site: str) -> HttpResponse:
     """The source register of a day on screen."""
     register, form = _source(request)
-    shown = Paginator(register.rows, PAGE).get_page(request.GET.get("page"))
+    rows: Any = register.rows
+    shown = Paginator(rows, PAGE).get_page(request.GET.get("page"))
     query = urlencode({name: request.GET[name] for name in ("on", "known") if name in request.GET})
     files = (
         (_("PDF, A4"), f"{reverse('register-source-pdf', args=[site])}?{query}"),
@@ -63,7 +64,7 @@ def source_pdf(request: Any, site: str) -> HttpResponse:
     from reports import pdf
 
     register, _form = _source(request)
-    paper = "Letter" if request.GET.get("paper") == "Letter" else "A4"
+    paper: pdf.Paper = "Letter" if request.GET.get("paper") == "Letter" else "A4"
     return _file(pdf.render(register, paper), "application/pdf", f"{register.number}.pdf")
 
 

@@ -16,7 +16,12 @@ from inventory.pages import WritingForm
 from surveys.calc import leak
 from surveys.leak.actions import Counted, DeclaredBy, FromLaboratory, Wipe
 from surveys.leak.models import Reason, Way
+from surveys.leak.prefill import near_sources
 
+NEEDED = (
+    *("counter", "gross_counts", "gross_seconds", "background_counts", "background_seconds"),
+    *("laboratory", "declared", "declared_by"),
+)
 NUMERIC = {"inputmode": "decimal", "autocomplete": "off"}
 
 
@@ -136,8 +141,15 @@ class WipeForm(WritingForm):
         self.replaces = replaces
         items = Item.objects.visible_to(request.user, request.today).filter(site=request.site)
         ordered = items.order_by("label_sort")
-        self.fields["sources"].queryset = ordered.of_kind(ItemKind.SOURCE)
-        self.fields["counter"].queryset = ordered.of_kind(ItemKind.MONITOR)
+        choices: dict[str, Any] = self.fields
+        choices["sources"].queryset = ordered.of_kind(ItemKind.SOURCE)
+        choices["counter"].queryset = ordered.of_kind(ItemKind.MONITOR)
+        for name in NEEDED:  # by its way only, so not required by the form as a whole
+            choices[name].needed = True
+        near = near_sources(request, ordered, replaces)
+        if near is not None:
+            choices["sources"].widget = forms.CheckboxSelectMultiple()
+            choices["sources"].queryset = near
         if "rps" not in request.roles:
             del self.fields["accept"], self.fields["accept_because"]
         if replaces is None:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from django.db.models import Q
+
 from inventory.ledger.models import Item, ItemKind, Record
+from inventory.timeline import Stay
 from surveys.leak.models import Way
 
 
@@ -25,6 +28,22 @@ def new_wipe(request: Any) -> dict[str, Any]:
         "why": "routine",
         "counter": counters[0].code if len(counters) == 1 else None,
     }
+
+
+def near_sources(request: Any, sources: Any, replaces: Record | None) -> Any:
+    """The source that the page was opened for and those in the same gauge, to be ticked; for a
+    correction those of the record and their neighbours. None: choose from the whole list."""
+    chosen = sources.filter(kind=ItemKind.SOURCE)
+    if replaces is not None:
+        chosen = chosen.filter(mentions__record=replaces)
+    else:
+        chosen = chosen.filter(code=request.GET.get("source", "").upper())
+    keys = list(chosen.values_list("pk", flat=True))
+    if not keys:
+        return None
+    gauges = Stay.objects.on(request.today).filter(item__in=keys, gauge__isnull=False)
+    beside = Stay.objects.on(request.today).filter(gauge__in=gauges.values("gauge"))
+    return sources.filter(Q(pk__in=keys) | Q(pk__in=beside.values("item")))
 
 
 def from_record(request: Any, old: Record) -> dict[str, Any]:

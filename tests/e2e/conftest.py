@@ -219,7 +219,7 @@ def login() -> Callable[..., None]:
         page.goto("/login/")
         page.locator("input[name=username]").fill(username)
         page.locator("input[name=password]").fill(password)
-        page.locator("form:has(input[name=password]) [type=submit]").click()
+        page.locator("form:has(input[name=password]) button").click()
         page.wait_for_url(lambda url: "/login/" not in url)
 
     return log_in

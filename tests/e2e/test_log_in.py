@@ -33,7 +33,7 @@ def test_wrong_password_stays_outside(page):
     page.goto("/login/")
     page.locator("input[name=username]").fill("supervisor")
     page.locator("input[name=password]").fill("not the password")
-    page.locator("form:has(input[name=password]) [type=submit]").click()
+    page.locator("form:has(input[name=password]) button").click()
     expect(page).to_have_url(re.compile("/login/"))
     expect(page.locator("input[name=password]")).to_have_value("")
     page.goto("/")

@@ -61,7 +61,7 @@ def build(slug: str = "thornmere") -> World:
         date(2025, 10, 1),
         attachments=[Upload("report.pdf", CERTIFICATE)],
         remark="remark one",
-        act={"request_key": uuid.UUID(int=1)},
+        act={"request_key": uuid.uuid4()},
     )
     technician = factories.make_user()
     factories.give_role(technician, site, Role.TECHNICIAN)

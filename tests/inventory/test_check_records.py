@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import shutil
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 
 from config.accounts.models import Site
 from inventory.followups.models import FollowUp
@@ -32,10 +34,19 @@ only_postgresql = pytest.mark.skipif(SQLITE, reason="only PostgreSQL has this")
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def built(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
+    """Built once, inside a transaction of its own."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield build()
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def world(db: None, tmp_path: Path, settings: Any) -> World:
+def world(built: World, db: None, tmp_path: Path, settings: Any) -> World:
+    shutil.copytree(settings.ATTACHMENTS_DIR, tmp_path / "attachments")
     settings.ATTACHMENTS_DIR = tmp_path / "attachments"
-    return build()
+    return copy.deepcopy(built)
 
 
 def row(fault: Fault) -> tuple[Any, ...]:
@@ -100,7 +111,7 @@ def test_changes_nothing_and_sees_one_moment(world: World) -> None:
         ("performed_by", "C. Forger", "B. Sampler"),
         ("reason", "because", ""),
         ("effective_time", "08:00:00", "None"),
-        ("request_key", None, "00000000-0000-0000-0000-000000000001"),
+        ("request_key", None, "{key}"),
         ("accepted_by_id", None, "{rps}"),
         ("instrument_id", None, "{counter}"),
         ("site_id", None, "{site}"),
@@ -110,7 +121,8 @@ def test_names_a_changed_column_of_the_envelope(
     world: World, column: str, value: Any, expected: str
 ) -> None:
     set_column(world.wipe, column, value)
-    expected = expected.format(rps=world.rps.pk, counter=world.counter.pk, site=world.site.pk)
+    keys = {"rps": world.rps.pk, "counter": world.counter.pk, "site": world.site.pk}
+    expected = expected.format(key=world.wipe.request_key, **keys)
     fault = (world.wipe.seq, "inventory_record", column, "column_changed", expected, str(value))
     found = evidence()
     assert fault in [(*one[:5], one[5].replace(" 00:00:00", "")) for one in found]
@@ -271,7 +283,8 @@ def test_cannot_name_a_tail_cut_with_its_chain(world: World) -> None:
 
 
 def test_names_a_reordered_pair(world: World) -> None:
-    first, second = world.wipe, after(world.wipe)
+    first = Record.objects.get(kind="received", about__item=world.counter)
+    second = after(first)
     with triggers_off():
         for record, seq in ((first, 9999), (second, first.seq), (first, second.seq)):
             sql("UPDATE inventory_record SET seq = %s WHERE id = %s", seq, record.pk)
@@ -657,7 +670,7 @@ def test_names_a_text_with_nonsense_inside(world: World) -> None:
         set_column(world.wipe, "body", world.wipe.body)
         rewrite(world.wipe, before, after_it)
         found = brief(evidence())
-        assert (world.wipe.seq, "inventory_record", "body", "text_changed") in found
+        assert (world.wipe.seq, "inventory_record", "body", "text_changed") in found, before
 
 
 def test_names_what_is_derived_as_not_compared_when_a_description_is_broken(world: World) -> None:
@@ -680,12 +693,10 @@ def test_names_what_is_derived_as_not_compared_when_a_description_is_broken(worl
         ("record", "recorded_at", "12"),
         ("record", "request_key", "'zz'"),
         ("record", "body", "x'00ff'"),
-        ("record", "body", "CAST(x'7bff' AS TEXT)"),
         ("record", "seq", "'nine'"),
         ("record", "kind", "x'00'"),
         ("recorditem", "fit", "2"),
         ("recorditem", "effective_on", "'2025-10-1'"),
-        ("recorditem", "kind", "CAST(x'ff' AS TEXT)"),
         ("attachment", "size", "'large'"),
         ("chain", "length", "'long'"),
         ("item", "uid", "'nobody'"),
@@ -710,16 +721,17 @@ def test_names_a_value_that_nothing_of_ours_wrote(
 
 
 @only_sqlite
-@pytest.mark.django_db(transaction=True)
-def test_names_a_dropped_chain_by_what_it_leaves_behind() -> None:
-    build()
-    triggers.remove(connection)
-    sql("PRAGMA foreign_keys = OFF")
-    sql("DELETE FROM inventory_chain WHERE site_id IS NOT NULL")
-    sql("PRAGMA foreign_keys = ON")
-    triggers.install(connection)
-    found = {row(one)[1:4] for one in check_everything()}
-    assert ("inventory_record", "chain_id", "entry_missing") in found
+def test_names_bytes_that_are_no_text(world: World) -> None:
+    key = world.wipe.pk
+    tamper("UPDATE inventory_record SET body = CAST(x'7bff' AS TEXT) WHERE id = %s", key)
+    tamper("UPDATE inventory_recorditem SET role = CAST(x'ff' AS TEXT) WHERE record_id = %s", key)
+    tamper(
+        "UPDATE inventory_recorditem SET role = CAST(x'ff' AS TEXT) WHERE record_id = %s", key + 1
+    )
+    assert brief(evidence()) == [
+        (world.wipe.seq, "inventory_record", "body", "text_changed"),
+        (world.wipe.seq + 1, "inventory_recorditem", "role", "column_changed"),
+    ]
 
 
 def test_answers_for_one_chain(world: World) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from typing import Any
 
@@ -58,6 +59,8 @@ def colliding(table: str, key: list[str]) -> dict[str, Any]:
 def fresh(value: Any) -> Any:
     if value is None:
         return None
+    if isinstance(value, uuid.UUID):
+        return uuid.uuid4()
     return 30_000 if isinstance(value, int) else f"{value}"[:-1] + "z"
 
 

@@ -31,7 +31,6 @@ from surveys.leak.actions import (
 from surveys.leak.models import LeakResult
 from surveys.monitors.actions import Certificate, Efficiency, record_calibration
 from tests.factories import (
-    calibrate,
     give_role,
     make_location,
     make_monitor,
@@ -59,6 +58,14 @@ def record(wipe: Wipe, *, site=None, accepted=True, at=None, **act) -> Record:
     site = site or wipe.sources[0].site
     values = {"by": rps_of(site), "at": at or tick(), "accepted": accepted} | act
     return record_leak_test(site=site, wipe=wipe, **values)
+
+
+def calibrate(monitor, on, *, replaces=None, **fields):
+    values = {"passed": True, "efficiencies": [Efficiency("Cs-137", 0.31, 0.1)]} | fields
+    return record_calibration(
+        monitor, Certificate(on=on, **values), by=rps_of(monitor.site), at=tick(), accepted=True,
+        replaces=replaces, reason="Misread." if replaces else "",
+    )  # fmt: skip
 
 
 def laboratory(source, **figures) -> Wipe:
@@ -126,22 +133,29 @@ def changed_nuclides(folder, name, **cells):
     return path
 
 
-def test_no_later_change_of_its_basis_rewrites_it(site, source, counter, tmp_path, monkeypatch):
+@pytest.fixture
+def rule_folder(tmp_path, monkeypatch):
+    """A folder for invented rule sets."""
+    monkeypatch.setattr("inventory.rules.load.FOLDER", tmp_path)
+    (tmp_path / "gb-1.toml").write_bytes((FOLDER / "gb-1.toml").read_bytes())
+    yield tmp_path
+    template.cache_clear()
+
+
+def test_no_later_change_of_its_basis_rewrites_it(site, source, counter, rule_folder):
     wiped = record_wipe(source, counter, NOVEMBER)
     before = frozen(wiped)
     user = rps_of(site)
-    path = changed_nuclides(tmp_path, "Cs-137", gas="yes")
+    path = changed_nuclides(rule_folder, "Cs-137", gas="yes")
     load_nuclides(by=user, at=tick(), path=path)
     calibrate(counter, OCTOBER, efficiencies=[Efficiency("Cs-137", 0.01)])
     text = (FOLDER / "gb-1.toml").read_text(encoding="utf-8")
     text = text.replace("version = 1", "version = 2").replace("= 200", "= 0.001")
-    (tmp_path / "gb-2.toml").write_text(text, encoding="utf-8")
-    monkeypatch.setattr("inventory.rules.load.FOLDER", tmp_path)
+    (rule_folder / "gb-2.toml").write_text(text, encoding="utf-8")
     set_schedule(site, by=user, at=tick(), rule_set="gb", version=2, from_on=OCTOBER)
     snapshot = SourceText(nuclide="Co-60", serial="S-1").snapshot()
     change(source, snapshot, by=user, at=tick(), on=OCTOBER, reason="Read from the plate.")
     assert frozen(wiped) == before
-    template.cache_clear()
 
 
 def test_a_correction_is_judged_by_what_was_in_force_on_the_day(source, counter):
@@ -194,6 +208,13 @@ def test_a_counter_that_cannot_be_relied_on_clears_nothing(site, source, calibra
     assert state(source) == "never_done"
 
 
+def test_a_counter_that_was_not_here_on_the_day_clears_nothing(site, source):
+    counter = make_monitor(site, calibrated_on=date(2025, 9, 1), on=NOVEMBER)
+    wiped = record_wipe(source, counter, OCTOBER)
+    assert wiped.about.get().unfit_because == "counter_calibration_not_required"
+    assert state(source) == "never_done"
+
+
 def test_a_calibration_that_nobody_accepted_is_not_in_force(site, source):
     counter = make_monitor(site, calibrated_on=None)
     technician = make_user()
@@ -234,14 +255,6 @@ def test_correcting_the_first_calibration_of_a_day_does_not_put_it_in_force(site
     calibrate(counter, day, efficiencies=[Efficiency("Cs-137", 0.8)], replaces=first)
     wiped = record_wipe(source, counter, OCTOBER)
     assert read_body(wiped)["points"][0]["verdict"]["efficiency_per_decay"] == "0.2"
-
-
-def calibrate(monitor, on, *, replaces=None, **fields):  # noqa: F811 - with corrections
-    values = {"passed": True, "efficiencies": [Efficiency("Cs-137", 0.31, 0.1)]} | fields
-    return record_calibration(
-        monitor, Certificate(on=on, **values), by=rps_of(monitor.site), at=tick(), accepted=True,
-        replaces=replaces, reason="Misread." if replaces else "",
-    )  # fmt: skip
 
 
 def test_without_an_efficiency_for_the_nuclide_it_is_not_evaluable(site, counter):
@@ -534,10 +547,10 @@ def test_a_laboratory_result_without_sense_is_refused(source, figures, code):
 def test_a_reference_activity_keeps_its_digits(site):
     source = make_source(site, activity_bq=Decimal("3.70000000000000001e9"))
     described = read_body(source.mentions.get(kind="described").record)
-    assert described["detail"]["activity_bq"] == "3.70000000000000001E+9"
+    assert described["detail"]["activity_bq"] == "3700000000.00000001"
 
 
-# --- two people, two clicks ------------------------------------------------------------------------
+# --- two people, two clicks -------------------------------------------------------------------
 
 
 def test_the_same_request_writes_once(source, counter):

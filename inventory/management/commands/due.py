@@ -33,7 +33,7 @@ class Command(BaseCommand):
         found: list[dict[str, Any]] = []
         for site in sites:
             on = day_of(options["on"], site.day(clock.now()))
-            ahead = timedelta(days=options["within"]) if options["within"] else None
+            ahead = timedelta(days=options["within"] or 0)
             rows = due_rows(site, on, ahead)
             found += rows
             if not options["json"]:

@@ -84,7 +84,9 @@ class Command(BaseCommand):
         with transaction.atomic():
             register = source.build(site, AsOf(today), made_by=by, made_at=clock.now())
         for ending in (".pdf", ".csv"):
-            path = Path(settings.DEMO_OUTPUT) / f"source-register{ending}"
+            path = (
+                Path(getattr(settings, "DEMO_OUTPUT", "demo-output")) / f"source-register{ending}"
+            )
             write(register, path)
             self.stdout.write(f"Source register: {path}")
 
