@@ -215,6 +215,7 @@ SENTENCES: dict[str, str | Promise] = {
     "site_unknown": gettext_lazy(
         "There is no site with the short name “%(text)s”; known: %(known)s."
     ),
+    "place_inside_itself": gettext_lazy("%(place)s cannot lie inside itself."),
     # movements
     "not_a_place": gettext_lazy("%(place)s is neither a gauge nor a location."),
     "only_sources_go_into_gauges": gettext_lazy(

@@ -323,6 +323,7 @@ SENTENCES: dict[str, str | Promise] = {
 SENTENCES |= {
     "wipe_needs_source": _("Say which source the wipe covers."),
     "not_a_source": _("%(item)s is not a source."),
+    "wipe_names_source_twice": _("%(item)s is named twice."),
     "not_a_monitor": _("%(item)s is not a monitor."),
     "wiped_in_future": _("The wipe of %(wiped_on)s lies in the future."),
     "counted_in_future": _("The count of %(counted_on)s lies in the future."),

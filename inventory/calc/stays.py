@@ -33,8 +33,10 @@ class Move:
     @property
     def order(self) -> tuple[date, time_of_day, int]:
         """Order within a day is the time if given, else the order of recording; a correction
-        takes the place of what it corrects."""
-        return (self.on, self.time or time_of_day.max, self.place or self.seq)
+        takes the place of what it corrects. An arrival without a time comes before whatever
+        else happened that day, timed or not."""
+        untimed = time_of_day.min if self.verb == RECEIVED else time_of_day.max
+        return (self.on, self.time or untimed, self.place or self.seq)
 
 
 @dataclass(frozen=True, slots=True)

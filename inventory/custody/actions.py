@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from typing import Any
 
-from config.accounts.models import User
+from config.accounts.models import Site, User
 from inventory import derive
 from inventory.calc import stays
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
+from inventory.items.actions import describe_new
+from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
 
@@ -27,7 +32,12 @@ class Movement:
     performed_by: str = ""
     remark: str = ""
 
-    def draft(self, replaces: Record | None = None, reason: str = "") -> Draft:
+    def draft(
+        self,
+        replaces: Record | None = None,
+        reason: str = "",
+        request_key: uuid.UUID | None = None,
+    ) -> Draft:
         """The record of it."""
         gauge = self.to.code if self.to.kind == ItemKind.GAUGE else None
         return Draft(
@@ -45,30 +55,82 @@ class Movement:
             replaces=replaces,
             reason=reason,
             accepted=True,
+            request_key=request_key,
         )
 
 
-def record_movement(ledger: Ledger, movement: Movement) -> Record:
+def record_movement(
+    ledger: Ledger, movement: Movement, request_key: uuid.UUID | None = None
+) -> Record:
     """Record a movement inside an open ledger, refusing what cannot have happened."""
     _check_target(movement)
     _check_possible(movement)
-    return ledger.append(movement.draft())
+    return ledger.append(movement.draft(request_key=request_key))
 
 
-def move(movement: Movement, *, by: User, at: datetime, seen: int | None = None) -> Record:
+def move(
+    movement: Movement,
+    *,
+    by: User,
+    at: datetime,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
+) -> Record:
     """Record one movement as an act of its own."""
     with writing(movement.item.site, by=by, at=at, seen=seen) as ledger:
-        return record_movement(ledger, movement)
+        if done := ledger.already(request_key, movement.verb):
+            return done
+        return record_movement(ledger, movement, request_key)
+
+
+def receive_new(
+    site: Site,
+    snapshot: Mapping[str, Any],
+    *,
+    kind: str,
+    by: User,
+    at: datetime,
+    on: date | None,
+    to: Item,
+    supplier: str = "",
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
+) -> Record:
+    """Describe a thing that has arrived and receive it at its first place, in one act.
+
+    ``on`` None: nobody knows the day. Today is used, and the arrival stays an open point. The
+    record that comes back is the description.
+    """
+    with writing(site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, DESCRIBED):
+            return done
+        arrived = on or ledger.today
+        said = snapshot if on else {**snapshot, "arrival_unknown": True}
+        item = describe_new(ledger, kind, said, arrived, request_key=request_key)
+        described = Record.objects.get(about__item=item)
+        record_movement(
+            ledger, Movement(stays.RECEIVED, item, to, arrived, supplier=supplier)
+        )
+        return described
 
 
 def correct_movement(
-    old: Record, movement: Movement, *, by: User, at: datetime, reason: str
+    old: Record,
+    movement: Movement,
+    *,
+    by: User,
+    at: datetime,
+    reason: str,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
 ) -> Record:
     """Replace a movement that was recorded wrongly; what follows it must still be possible."""
-    with writing(movement.item.site, by=by, at=at) as ledger:
+    with writing(movement.item.site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, movement.verb):
+            return done
         _check_target(movement)
         _check_possible(movement, correcting=old)
-        return ledger.append(movement.draft(replaces=old, reason=reason))
+        return ledger.append(movement.draft(old, reason, request_key))
 
 
 def _check_target(movement: Movement) -> None:

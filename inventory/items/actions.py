@@ -6,6 +6,7 @@ replaces the record that was wrong, with its day and a reason.
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,6 +14,7 @@ from decimal import Decimal
 from typing import Any
 
 from config.accounts.models import Role, Site, SiteRole, User
+from inventory import derive
 from inventory.calc.errors import DomainError
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Chain, Item, ItemKind, Record
@@ -26,30 +28,79 @@ def describe_new(
     on: date,
     *,
     continues: Item | None = None,
+    request_key: uuid.UUID | None = None,
 ) -> Item:
     """A new item with its first description, inside an open ledger."""
     item = ledger.new_item(kind, snapshot["label"], snapshot["key"], continues)
-    ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot))
+    ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot, request_key=request_key))
     return item
 
 
+def new_location(
+    site: Site,
+    snapshot: Mapping[str, Any],
+    *,
+    by: User,
+    at: datetime,
+    on: date,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
+) -> Record:
+    """Describe a place that the site has from a day on."""
+    with writing(site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, DESCRIBED):
+            return done
+        item = describe_new(ledger, ItemKind.LOCATION, snapshot, on, request_key=request_key)
+        return Record.objects.get(about__item=item)
+
+
 def change(
-    item: Item, snapshot: Mapping[str, Any], *, by: User, at: datetime, on: date, reason: str
+    item: Item,
+    snapshot: Mapping[str, Any],
+    *,
+    by: User,
+    at: datetime,
+    on: date,
+    reason: str,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
 ) -> Record:
     """Describe an item anew from a day on, because of ``reason``."""
     if not reason.strip():
         raise DomainError("change_needs_reason", field="reason")
-    with writing(item.site, by=by, at=at) as ledger:
-        return ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot, reason=reason))
+    with writing(item.site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, DESCRIBED):
+            return done
+        _check_within(item, snapshot)
+        return ledger.append(
+            Draft(
+                DESCRIBED,
+                on,
+                [About(item)],
+                detail=snapshot,
+                reason=reason,
+                request_key=request_key,
+            )
+        )
 
 
 def correct(
-    old: Record, snapshot: Mapping[str, Any], *, by: User, at: datetime, reason: str
+    old: Record,
+    snapshot: Mapping[str, Any],
+    *,
+    by: User,
+    at: datetime,
+    reason: str,
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
 ) -> Record:
     """Put right a description that was wrong from its day on. Both stay visible."""
     assert old.site is not None
-    with writing(old.site, by=by, at=at) as ledger:
+    with writing(old.site, by=by, at=at, seen=seen) as ledger:
+        if done := ledger.already(request_key, DESCRIBED):
+            return done
         item = Item.objects.get(mentions__record=old)
+        _check_within(item, snapshot)
         return ledger.append(
             Draft(
                 DESCRIBED,
@@ -58,17 +109,29 @@ def correct(
                 detail=snapshot,
                 replaces=old,
                 reason=reason,
+                request_key=request_key,
             )
         )
 
 
+def _check_within(item: Item, snapshot: Mapping[str, Any]) -> None:
+    """A place cannot lie inside itself, nor inside one that lies inside it."""
+    code = snapshot.get("within")
+    if item.kind != ItemKind.LOCATION or not code:
+        return
+    places = Item.objects.filter(site=item.site, kind=ItemKind.LOCATION)
+    outer = dict(places.values_list("code", "location__within__code"))
+    passed: set[str] = set()
+    while code and code not in passed:
+        if code == item.code:
+            raise DomainError("place_inside_itself", {"place": item.label}, field="within")
+        passed.add(code)
+        code = outer.get(code)
+
+
 def description_in_force(item: Item) -> Record:
     """The record that describes an item now."""
-    return (
-        Record.objects.filter(about__item=item, kind=DESCRIBED, replaced_by__isnull=True)
-        .order_by("-effective_on", "-seq")[:1]
-        .get()
-    )
+    return Record.objects.get(pk=derive.load([item.pk])[item.pk].descriptions[-1].record)
 
 
 def snapshot_of(record: Record) -> dict[str, Any]:

@@ -55,14 +55,12 @@ def load_nuclides(*, by: User, at: datetime, path: Path | None = None) -> list[C
     with writing(None, by=by, at=at) as ledger:
         points = [cells[name] for name in names]
         ledger.append(Draft(CHANGED_KIND, ledger.today, [], points=points))
-        for name in names:
-            Nuclide.objects.update_or_create(
-                name=name,
-                defaults={
-                    "values": cells[name],
-                    "half_life_days": float(cells[name]["half_life_days"]),
-                },
-            )
+        Nuclide.objects.bulk_create(
+            [Nuclide.from_cells(cells[name]) for name in names],
+            update_conflicts=True,
+            unique_fields=["name"],
+            update_fields=["values", "half_life_days"],
+        )
         _tell_sites([change for change in changes if change.before is not None], by=by, at=at)
     return changes
 

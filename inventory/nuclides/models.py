@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from django.db import models
 
 CHANGED_KIND = "reference_data_changed"
@@ -16,3 +18,12 @@ class Nuclide(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @classmethod
+    def from_cells(cls, cells: Mapping[str, str]) -> Nuclide:
+        """The row for one line of the table."""
+        return cls(
+            name=cells["nuclide"],
+            half_life_days=float(cells["half_life_days"]),
+            values=dict(cells),
+        )

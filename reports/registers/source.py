@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -15,7 +15,6 @@ from django.utils.translation import ngettext
 
 from config.accounts.models import Site, User
 from inventory import derive
-from inventory.access import schedule_line
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
@@ -56,14 +55,16 @@ class Row:
 def build(site: Site, at: AsOf, *, made_by: User, made_at: datetime) -> Register:
     """The register of a site as of a day, complete."""
     chain, _made = Chain.objects.get_or_create(site=site)
-    rows, notes = _marked(sorted(_rows(site, at), key=lambda row: (row.order, row.code)))
+    rows, taken_off = _collect(site, at)
+    rows, notes = _marked(sorted(rows, key=lambda row: (row.order, row.code)))
+    schedule, about_schedule = _schedule(site, at)
     return Register(
         kind=KIND,
         title=_("Register of sealed sources"),
         site_name=site.name,
         site_address=site.address,
         at=at,
-        schedule_line=schedule_line(site, at.on),
+        schedule_line=schedule,
         made_at=made_at,
         made_by=made_by.name,
         number=f"{site.slug}-{KIND}-{at.on:%Y%m%d}-{chain.length}",
@@ -72,21 +73,44 @@ def build(site: Site, at: AsOf, *, made_by: User, made_at: datetime) -> Register
         columns=_columns(),
         rows=ListRows(rows),
         zone=ZoneInfo(site.time_zone),
-        notes=notes,
+        notes=_numbered(notes, [*taken_off, *about_schedule]),
         totals=tuple(_totals(rows, at.on)),
         cautions=cautions(),
     )
 
 
-def _rows(site: Site, at: AsOf) -> Iterator[Row]:
-    """The sources there at the end of the day, a fixed number of queries per chunk."""
+def _collect(site: Site, at: AsOf) -> tuple[list[Row], list[str]]:
+    """The sources there at the end of the day, a fixed number of queries per chunk; and what to
+    say of those that somebody learnt later were not there."""
     keys = list(Item.objects.filter(site=site, kind=ItemKind.SOURCE).values_list("pk", flat=True))
+    rows: list[Row] = []
+    taken_off: list[str] = []
     for start in range(0, len(keys), CHUNK):
-        known = derive.load(keys[start : start + CHUNK], at.known)
-        here = {pk: one for pk, one in known.items() if stays.at(one.stays, at.on)}
-        places = _places(list(here.values()), at)
-        for one in here.values():
-            yield _row(one, site, at, places)
+        known = derive.load(keys[start : start + CHUNK], at.known).values()
+        here = [one for one in known if stays.at(one.stays, at.on)]
+        gone = [one for one in known if not stays.at(one.stays, at.on)]
+        places = _places(here, at)
+        rows += [_row(one, site, at, places) for one in here]
+        taken_off += [
+            _("%(source)s is not listed. Known later: %(late)s.")
+            % {"source": one.snapshot_on(at.on).get("label", one.item.label), "late": late}
+            for one in gone
+            if (late := "; ".join(late_entries(one, site, at.on, kinds=stays.VERBS)))
+        ]
+    return rows, taken_off
+
+
+def _schedule(site: Site, at: AsOf) -> tuple[str, list[str]]:
+    """The line of the schedule in force on the day, and what became known of it later."""
+    item = Item.objects.get(site=site, kind=ItemKind.SITE)
+    one = derive.load([item.pk], at.known)[item.pk]
+    late = "; ".join(late_entries(one, site, at.on, kinds=(derive.SCHEDULE_KIND,)))
+    notes = [_("Schedule. Known later: %(late)s.") % {"late": late}] if late else []
+    schedule = one.facts().schedule_on(at.on)
+    if schedule is None:
+        return _("No schedule has been set: no interval is decided."), notes
+    step = due.schedule_step(schedule)
+    return fill(step.code, step.values, SENTENCES), notes
 
 
 def _places(known: Sequence[derive.Known], at: AsOf) -> dict[int, derive.Known]:
@@ -187,24 +211,38 @@ def correction(one: derive.Known, on: date) -> str:
 def _late(
     one: derive.Known, site: Site, on: date, places: dict[int, derive.Known]
 ) -> Iterator[str]:
-    """Late entries about the source, and about the gauge that it was in."""
+    """Late entries about the source, and about the gauge and the place that it was in."""
     yield from late_entries(one, site, on)
     stay = stays.at(one.stays, on)
-    if stay and stay.gauge:
-        yield from late_entries(places[stay.gauge], site, on)
+    for key in (stay.gauge, stay.location) if stay else ():
+        if key:
+            place = places[key]
+            # Whatever went there was entered after the place was described for the first time.
+            first = [found.record for found in place.all_described[:1]]
+            yield from late_entries(place, site, on, untold=first)
 
 
-def late_entries(one: derive.Known, site: Site, on: date) -> Iterator[str]:
-    """What was entered or corrected after the day and concerns it: the register says so."""
+def late_entries(
+    one: derive.Known,
+    site: Site,
+    on: date,
+    *,
+    kinds: Collection[str] = (),
+    untold: Collection[int] = (),
+) -> Iterator[str]:
+    """What was entered or corrected after the day and concerns it: the register says so.
+
+    ``kinds``: of these kinds only; ``untold``: records whose late entry changed nothing.
+    """
     replaced = {old: new for new, old in one.corrections.items()}
     events = [(event.on, event.record, event.seq, event.kind) for event in one.events]
     described = [(found.on, found.record, found.seq, "described") for found in one.all_described]
     for effective, record, seq, kind in sorted({*events, *described}):
-        if effective > on:
+        if effective > on or (kinds and kind not in kinds):
             continue
         values = {"seq": seq, "kind": value_text("kind", kind), "on": day_text(effective)}
         recorded = site.day(one.recorded[record])
-        if recorded > on:
+        if recorded > on and record not in untold:
             values["recorded"] = day_text(recorded)
             yield _("record %(seq)s (%(kind)s of %(on)s) was entered on %(recorded)s") % values
         newer = replaced.get(record)
@@ -226,6 +264,12 @@ def _marked(rows: Sequence[Row]) -> tuple[list[Row], tuple[Note, ...]]:
             notes.append(Note(mark, f"{row.source.splitlines()[0]}: {' '.join(said)}"))
         marked.append(replace(row, mark=mark))
     return marked, tuple(notes)
+
+
+def _numbered(notes: Sequence[Note], more: Sequence[str]) -> tuple[Note, ...]:
+    """The footnotes, then what is said of no row."""
+    start = len(notes) + 1
+    return (*notes, *(Note(str(place), text) for place, text in enumerate(more, start)))
 
 
 def _totals(rows: Sequence[Row], on: date) -> Iterator[str]:

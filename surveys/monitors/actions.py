@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from config.accounts.models import Role, User, roles_on
+from config.accounts.models import Role, Site, User, roles_on
 from inventory import derive
 from inventory.calc import due
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import resolve
+from inventory.custody.actions import receive_new
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, writing
 from inventory.nuclides.read import nuclides
@@ -34,6 +35,33 @@ def monitor_snapshot(
         "serial": serial,
         "monitor_kind": monitor_kind,
     }
+
+
+def new_monitor(
+    site: Site,
+    snapshot: Mapping[str, Any],
+    *,
+    by: User,
+    at: datetime,
+    on: date,
+    to: Item,
+    supplier: str = "",
+    request_key: uuid.UUID | None = None,
+    seen: int | None = None,
+) -> Record:
+    """Describe a monitor and receive it at its first place, in one act."""
+    return receive_new(
+        site,
+        snapshot,
+        kind=ItemKind.MONITOR,
+        by=by,
+        at=at,
+        on=on,
+        to=to,
+        supplier=supplier,
+        request_key=request_key,
+        seen=seen,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +106,7 @@ def record_calibration(
     at: datetime,
     accepted: bool,
     request_key: uuid.UUID | None = None,
+    seen: int | None = None,
     replaces: Record | None = None,
     reason: str = "",
 ) -> Record:
@@ -93,7 +122,7 @@ def record_calibration(
         accuses=not certificate.passed,
         valid_until=certificate.valid_until,
     )
-    with writing(monitor.site, by=by, at=at) as ledger:
+    with writing(monitor.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, CALIBRATION_KIND):
             return done
         if accepted and Role.RPS not in roles_on(by, monitor.site, ledger.today):

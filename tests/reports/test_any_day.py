@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 from datetime import date, timedelta
 from typing import Any
@@ -14,6 +16,8 @@ from inventory.ledger.models import Record
 from inventory.timeline import Stay
 from reports.registers import source
 from reports.registers.base import Register
+from reports.registers.csv_out import to_csv
+from tests.oracle import register_by_hand
 from tests.reports.world import BEGINS, LONG_AGO, World
 
 DAY = date(2024, 6, 30)
@@ -21,8 +25,8 @@ LATER = date(2025, 6, 30)
 
 
 @pytest.fixture(scope="module", params=[1, 2])
-def world(request, django_db_setup, django_db_blocker):
-    """The world on the evening of the day; each test goes on from there."""
+def evening(request, django_db_setup, django_db_blocker):
+    """The world on the evening of the day."""
     with (
         django_db_blocker.unblock(),
         pytest.MonkeyPatch.context() as patch,
@@ -32,6 +36,12 @@ def world(request, django_db_setup, django_db_blocker):
         world.live_on(DAY, world.acts * 3 + [world.wipe] * 20, LONG_AGO)
         yield world
         transaction.set_rollback(True)
+
+
+@pytest.fixture
+def world(evening, request, monkeypatch):
+    """That world, going on in a way of its own."""
+    return evening.copy(request.node.name, monkeypatch)
 
 
 def register_of(world: World, at: AsOf | None = None) -> Register:
@@ -83,7 +93,8 @@ def test_it_is_untouched_by_what_happens_after_the_day(world):
 
 LATE = [
     *("wipe", "move_source", "move_gauge", "correct_wipe", "correct_source", "correct_gauge"),
-    *("correct_place", "correct_move", "correct_arrival", "describe", "close", "new_source"),
+    *("correct_place", "correct_move", "correct_arrival", "describe_source", "close"),
+    *("new_source", "describe_place"),
 ]
 
 
@@ -92,18 +103,57 @@ LATE = [
 def test_what_is_learnt_later_changes_its_own_rows_and_says_so(world, act):
     then = AsOf(DAY, world.moment)
     known, before = what_it_says(register_of(world, then)), lines(register_of(world))
-    world.live_on(LATER, [world.wipe, world.describe], DAY)
-    record = world.try_hard(getattr(world, act), lambda: day_before(world), LONG_AGO)
+    world.live_on(LATER, [world.wipe, world.describe_source], DAY)
+    record = world.try_hard(getattr(world, act), lambda: day_before(world))
     register = register_of(world)
-    changed = differing(before, lines(register))
+    after = lines(register)
+    changed = differing(before, after)
     assert changed <= with_its_sources(record, DAY)
-    for code in changed & lines(register).keys():
-        assert f"record {record.seq} " in lines(register)[code][-1] or was_corrected(
-            record, lines(register)[code][-1]
-        )
-    for code in changed - lines(register).keys():
-        assert any(was_corrected(record, note.text) for note in register.notes)
+    assert changed or act.endswith("place")  # nothing may be there
+    assert all(names(record, after[code][-1]) for code in changed & after.keys())
+    if changed - after.keys():
+        assert any(names(record, note.text) for note in register.notes)
     assert what_it_says(register_of(world, then)) == known
+
+
+@pytest.mark.django_db
+def test_a_schedule_set_later_is_named_in_a_note(world):
+    then = AsOf(DAY, world.moment)
+    known = what_it_says(register_of(world, then))
+    world.wait_until(LATER)
+    record = world.schedule(DAY)
+    register = register_of(world)
+    assert "adopted on 30 Jun 2024" in register.schedule_line
+    assert names(record, register.notes[-1].text)
+    assert what_it_says(register_of(world, then)) == known
+
+
+@pytest.mark.django_db
+def test_a_corrected_half_life_changes_its_nuclide_alone_and_says_so(world, tmp_path):
+    then = AsOf(DAY, world.moment)
+    known, before = what_it_says(register_of(world, then)), lines(register_of(world))
+    world.wait_until(LATER)
+    record = world.half_life(tmp_path)
+    after = lines(register_of(world))
+    changed = differing(before, after)
+    assert changed == {code for code, cells in after.items() if cells[2] == "Cs-137"} != set()
+    assert all(names(record, after[code][-1]) for code in changed)
+    assert what_it_says(register_of(world, then)) == known
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("day", [BEGINS, date(2022, 11, 30), date(2023, 8, 1), DAY, LATER])
+def test_its_csv_is_what_somebody_works_out_by_hand(world, day):
+    assert_same(to_csv(register_of(world, AsOf(day))), register_by_hand.rows(world.site, day))
+
+
+def assert_same(content: bytes, by_hand: list[dict[str, str]]) -> None:
+    rows = list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"))))
+    assert len(rows) == len(by_hand)
+    for row, expected in zip(rows, by_hand, strict=True):
+        found, wanted = row.pop("On the day (Bq)"), expected.pop("On the day (Bq)")
+        assert row == expected
+        assert (found == wanted == "") or float(found) == pytest.approx(float(wanted), rel=1e-12)
 
 
 def day_before(world: World) -> date:
@@ -114,6 +164,7 @@ def differing(before: dict[str, Any], after: dict[str, Any]) -> set[str]:
     return {code for code in before | after if before.get(code) != after.get(code)}
 
 
-def was_corrected(record: Record, note: str) -> bool:
-    pattern = rf"record {record.replaces.seq if record.replaces else 0} \([^)]*\) was corrected on"
-    return bool(re.search(pattern, note))
+def names(record: Record, note: str) -> bool:
+    """Whether a note names the record, or says that the one before it was corrected."""
+    old = record.replaces.seq if record.replaces else 0
+    return bool(re.search(rf"record ({record.seq} |{old} \([^)]*\) was corrected)", note))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import csv
 import random
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.db import transaction
 
 from config.accounts.models import Role
 from inventory.calc.errors import DomainError
@@ -28,7 +30,6 @@ from surveys.leak.actions import (
     FromLaboratory,
     Wipe,
     accept_leak_test,
-    needs_acceptance_reason,
     record_leak_test,
 )
 from surveys.monitors.actions import Certificate, record_calibration
@@ -62,6 +63,13 @@ class World:
         self.sources: list[Item] = []
         for _ in range(15):
             self.new_source(BEGINS)
+
+    def copy(self, seed: str, patch: pytest.MonkeyPatch) -> World:
+        """The same world, to go on from here in another way."""
+        other = copy.copy(self)
+        other.sources, other.rng = list(self.sources), random.Random(seed)
+        patch.setattr(factories, "tick", other.tick)
+        return other
 
     def tick(self) -> datetime:
         self.moment += timedelta(minutes=1)
@@ -135,15 +143,15 @@ class World:
             site=self.site, kind="leak_test", accepted_by=None, replaced_by=None
         ).exclude(pk__in=accepted)
         record = self.rng.choice(list(waiting.order_by("seq")))
-        assert needs_acceptance_reason(record) in (True, False)
         return accept_leak_test(record, by=self.rps, at=self.tick(), reason="seen on paper")
 
     def close(self, on: date, after: date = LONG_AGO) -> Record:
-        points = FollowUp.objects.still_open().filter(site=self.site).order_by("pk")
-        point = self.rng.choice(list(points))
-        return close_follow_up(
-            point, by=self.rps, at=self.tick(), on=max(on, point.opened_on), reason="wiped again"
-        )
+        points = FollowUp.objects.still_open().filter(site=self.site, opened_on__lte=on)
+        if not points.exists():
+            source = self.rng.choice(self.sources)
+            factories.record_wipe(source, self.counters[0], on, gross=[(90_000, 600.0)])
+        point = self.rng.choice(list(points.order_by("pk")))
+        return close_follow_up(point, by=self.rps, at=self.tick(), on=on, reason="wiped again")
 
     def move_source(self, on: date, after: date = LONG_AGO) -> Record:
         verb, to = self._target()
@@ -170,13 +178,21 @@ class World:
         gauge, to = self.rng.choice(self.gauges), self.rng.choice(self.places)
         return move(Movement("moved", gauge, to, on), by=self.rps, at=self.tick())
 
-    def describe(self, on: date, after: date = LONG_AGO) -> Record:
-        item = self.rng.choice([*self.sources, *self.gauges, *self.places])
+    def describe_source(self, on: date, after: date = LONG_AGO) -> Record:
+        return self._describe(self.sources, on)
+
+    def describe_gauge(self, on: date, after: date = LONG_AGO) -> Record:
+        return self._describe(self.gauges, on)
+
+    def describe_place(self, on: date, after: date = LONG_AGO) -> Record:
+        return self._describe(self.places, on)
+
+    def _describe(self, items: list[Item], on: date) -> Record:
+        item = self.rng.choice(items)
         described = item.mentions.filter(kind="described", record__replaced_by=None)
-        snapshot = snapshot_of(described.order_by("-effective_on", "-record__seq")[0].record)
-        return change(
-            item, self._edited(snapshot), by=self.rps, at=self.tick(), on=on, reason="inspected"
-        )
+        last = described.order_by("-effective_on", "-record__seq")[0].record
+        snapshot = self._edited(snapshot_of(last))
+        return change(item, snapshot, by=self.rps, at=self.tick(), on=on, reason="inspected")
 
     def correct_source(self, on: date, after: date = LONG_AGO) -> Record:
         return self._correct_description("source", after)
@@ -241,22 +257,31 @@ class World:
 
     # ------------------------------------------------------------ many acts
 
-    def try_hard(self, act: Callable[..., Record], day: Callable[[], date], after: date) -> Record:
-        """An act on some day on which it was possible."""
-        for _ in range(60):
+    def try_hard(
+        self, act: Callable[..., Record], day: Callable[[], date], after: date = LONG_AGO
+    ) -> Record | None:
+        """An act on some day on which it was possible; None when it never was."""
+        for _ in range(40):
             try:
-                return act(day(), after)
+                with transaction.atomic():
+                    return act(day(), after)
             except (DomainError, IndexError):  # not on that day, or nothing to correct yet
                 continue
-        raise AssertionError(f"{act.__name__} was never possible")
+        return None
 
     def live_on(self, until: date, acts: list[Callable[..., Record]], after: date) -> None:
-        """The acts in random order, one after the other until a day; every third one late."""
+        """The acts in random order, one after the other until a day; some of them late."""
         self.rng.shuffle(acts)
-        step = (until - self.today) / (len(acts) + 1)
-        for act in acts:
-            self.wait_until(self.today + max(step, timedelta(1)))
-            self.try_hard(act, lambda: self._some_day(after), after)
+        step = max((until - self.today) / (len(acts) + 1), timedelta(1))
+        impossible = 0
+        while acts:
+            self.wait_until(min(self.today + step, until))
+            act = acts.pop(0)
+            if self.try_hard(act, lambda: self._some_day(after), after) is None:
+                acts.append(act)
+                impossible += 1
+            assert impossible < 50, f"{act.__name__} was never possible"
+        self.wait_until(until)
 
     def _some_day(self, after: date) -> date:
         if self.rng.random() < 0.6:
@@ -269,7 +294,8 @@ class World:
         """Every kind of act that can lie on any day."""
         return [
             *(self.wipe, self.correct_wipe, self.accept, self.close, self.move_source),
-            *(self.correct_move, self.correct_arrival, self.move_gauge, self.describe),
+            *(self.correct_move, self.correct_arrival, self.move_gauge),
+            *(self.describe_source, self.describe_gauge, self.describe_place),
             *(self.correct_source, self.correct_gauge, self.correct_place, self.calibrate),
             *(self.correct_calibration, self.schedule, self.new_source),
         ]

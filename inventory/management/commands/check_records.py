@@ -115,9 +115,7 @@ class Command(BaseCommand):
             self.stdout.write(line)
         if not faults:
             self.stdout.write(
-                _(
-                    "No fault: %(records)s in %(chains)s, and all that rests on them, are as written."
-                )
+                _("No fault: %(records)s in %(chains)s and what rests on them are as written.")
                 % {
                     "records": ngettext("%(n)s record", "%(n)s records", records) % {"n": records},
                     "chains": ngettext("%(n)s chain", "%(n)s chains", len(chains))

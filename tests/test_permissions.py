@@ -1,0 +1,198 @@
+"""Who may open which page: a table of its own, every address in it."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.urls import URLPattern, get_resolver, reverse
+
+from config import permissions
+from config.accounts.models import Role, SiteRole
+from inventory.ledger.models import Record
+from tests import factories
+from tests.inventory import ledger_world
+from tests.pages import TODAY, browser, staff, stop_clock
+
+PEOPLE = (
+    *("anonymous", "no role", "technician", "manager", "inspector", "rps"),
+    *("rps of another site", "role ended yesterday"),
+)
+LOG_IN = "to log in"
+
+
+def row(*statuses: Any) -> dict[str, Any]:
+    return dict(zip(PEOPLE, statuses, strict=True))
+
+
+READ = row(LOG_IN, 404, 200, 200, 200, 200, 404, 404)
+ENTER = row(LOG_IN, 404, 200, 403, 403, 200, 404, 404)
+DECIDE = row(LOG_IN, 404, 403, 403, 403, 200, 404, 404)
+EVERYBODY = row(200, 200, 200, 200, 200, 200, 200, 200)
+#: With one site, home goes there at once; somebody without one stays on it.
+HOME = row(LOG_IN, 200, 302, 302, 302, 302, 302, 200)
+#: Nobody logs out by following a link, and nobody who has logged in sees the form again.
+GET = {
+    "healthz": EVERYBODY,
+    "login": row(200, 302, 302, 302, 302, 302, 302, 302),
+    "logout": row(LOG_IN, 405, 405, 405, 405, 405, 405, 405),
+    "home": HOME,
+    "due": READ,
+    "sources": READ,
+    "item": READ,
+    "record": READ,
+    "record-correct": ENTER,
+    "record-accept": DECIDE,
+    "wipe-new": ENTER,
+    "followup-close": DECIDE,
+    "register-source": READ,
+    "register-source-pdf": READ,
+    "register-source-csv": READ,
+}
+WRITTEN = 302
+WRITE = row(LOG_IN, 404, WRITTEN, 403, 403, WRITTEN, 404, 404)
+DECISION = row(LOG_IN, 404, 403, 403, 403, WRITTEN, 404, 404)
+POST = {
+    "record-correct": WRITE,
+    "record-accept": DECISION,
+    "wipe-new": WRITE,
+    "followup-close": DECISION,
+}
+
+
+@pytest.fixture
+def world(db, monkeypatch):
+    stop_clock(monkeypatch)
+    monkeypatch.setattr("reports.pdf.render", lambda register, paper: b"%PDF-")
+    world = ledger_world.build()
+    world.leaking = factories.record_wipe(
+        world.source, world.counter, TODAY - timedelta(60), gross=ledger_world.LOUD
+    )
+    technician = staff(world.site, Role.TECHNICIAN)
+    world.entered = factories.record_wipe(
+        world.source, world.counter, TODAY - timedelta(59), by=technician, act={"accepted": False}
+    )
+    return world
+
+
+def person(who: str, world: Any) -> Any:
+    if who == "anonymous":
+        return None
+    if who == "no role":
+        return factories.make_user()
+    if who == "rps of another site":
+        return staff(factories.make_site(), Role.RPS)
+    if who == "role ended yesterday":
+        user = staff(world.site, Role.RPS)
+        SiteRole.objects.filter(user=user).update(until_on=TODAY - timedelta(1))
+        return user
+    return staff(world.site, Role(who))
+
+
+def address(name: str, world: Any, site: str = "thornmere") -> str:
+    args: dict[str, list[Any]] = {
+        "item": [world.source.code],
+        "record": [world.entered.seq],
+        "record-correct": [world.entered.seq],
+        "record-accept": [world.entered.seq],
+        "followup-close": [world.source.code, world.leaking.seq],
+    }
+    if name in ("healthz", "login", "logout", "home"):
+        return reverse(name)
+    return reverse(name, args=[site, *args.get(name, [])])
+
+
+def found(response: Any) -> Any:
+    to_log_in = response.status_code == 302 and response["Location"].startswith("/login/")
+    return LOG_IN if to_log_in else response.status_code
+
+
+def entry(name: str, world: Any) -> dict[str, Any]:
+    """What a good form sends."""
+    sent = {"request_key": str(uuid.uuid4()), "seen": "9999"}
+    wipe = {
+        **{"sources": world.source.code, "wiped_on": "2026-02-20", "sampled_by": "B. Sampler"},
+        **{"why": "routine", "way": "declared", "declared": "passed", "declared_by": "C. Maker"},
+    }
+    return sent | {
+        "record-correct": wipe | {"because": "misread"},
+        "record-accept": {"reason": "seen on paper"},
+        "wipe-new": wipe,
+        "followup-close": {"on": "2026-02-20", "reason": "wiped again"},
+    }.get(name, {})
+
+
+def names_of_the_resolver() -> set[str]:
+    def walk(patterns: Any) -> Any:
+        for pattern in patterns:
+            if isinstance(pattern, URLPattern):
+                yield pattern.name
+            else:
+                yield from walk(pattern.url_patterns)
+
+    return set(walk(get_resolver().url_patterns))
+
+
+def test_every_address_is_in_both_tables():
+    assert names_of_the_resolver() == set(GET) == set(permissions.TABLE)
+
+
+@pytest.mark.parametrize("who", PEOPLE)
+def test_reading_is_answered_as_the_table_says(world, who):
+    client = browser(person(who, world))
+    answers = {name: found(client.get(address(name, world))) for name in GET}
+    assert answers == {name: expected[who] for name, expected in GET.items()}
+
+
+@pytest.mark.parametrize("name", POST)
+@pytest.mark.parametrize("who", PEOPLE)
+def test_writing_is_answered_as_the_table_says(world, who, name):
+    client, before = browser(person(who, world)), Record.objects.count()
+    response = client.post(address(name, world), entry(name, world))
+    assert found(response) == POST[name][who]
+    assert Record.objects.count() == before + (POST[name][who] == WRITTEN)
+
+
+@pytest.mark.parametrize("name", sorted(GET.keys() - POST.keys() - {"login", "logout", "healthz"}))
+def test_a_page_that_only_shows_writes_nothing_when_posted_to(world, name):
+    before = Record.objects.count()
+    browser(world.rps).post(address(name, world))
+    assert Record.objects.count() == before
+
+
+@pytest.mark.parametrize("name", ["item", "record", "record-correct", "followup-close"])
+@pytest.mark.parametrize("under", ["thornmere", "elsewhere"])
+def test_what_belongs_to_another_site_does_not_exist(world, name, under):
+    elsewhere = factories.make_site("elsewhere")
+    person = staff(elsewhere, Role.RPS)
+    # Its own records must not have the number that is asked for.
+    assert not Record.objects.filter(site=elsewhere, seq=world.entered.seq).exists()
+    client = browser(person)
+    assert client.get(address(name, world, under)).status_code == 404
+    assert client.post(address(name, world, under), entry(name, world)).status_code == 404
+
+
+def test_another_site_is_not_there_even_for_a_person_of_both(world):
+    elsewhere = factories.make_site("elsewhere")
+    factories.give_role(world.rps, elsewhere, Role.RPS)
+    client = browser(world.rps)
+    assert client.get(address("item", world)).status_code == 200
+    assert client.get(address("item", world, "elsewhere")).status_code == 404
+    assert client.get(address("record", world, "elsewhere")).status_code == 404
+
+
+def test_a_site_that_does_not_exist_answers_like_one_without_a_role(world):
+    client = browser(factories.make_user())
+    assert client.get("/nowhere/").status_code == client.get("/thornmere/").status_code == 404
+
+
+def test_an_address_that_nobody_put_into_the_table_is_refused(world, monkeypatch):
+    monkeypatch.delitem(permissions.TABLE, "sources")
+    assert browser(world.rps).get(address("sources", world)).status_code == 403
+
+
+def test_a_follow_up_of_another_item_is_not_found_under_this_one(world):
+    other = reverse("followup-close", args=["thornmere", world.gauge.code, world.leaking.seq])
+    assert browser(world.rps).get(other).status_code == 404
