@@ -543,6 +543,17 @@ def _sync_labels(found: Mapping[int, Known], write: bool) -> Iterator[Difference
             changed.append(item)
     if write and changed:
         Item.objects.bulk_update(changed, ["label", "label_sort", "key"])
+    if write:
+        _sync_sites(found)
+
+
+def _sync_sites(found: Mapping[int, Known]) -> None:
+    """The site's own row follows its description; its short name never changes."""
+    for one in found.values():
+        if one.item.kind == ItemKind.SITE and one.descriptions:
+            data = one.descriptions[-1].data
+            columns = {name: data[name] for name in ("name", "time_zone", "address")}
+            Site.objects.filter(pk=one.item.site_id).update(**columns)
 
 
 def affected(touched: Collection[int]) -> set[int]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.http import Http404
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inventory.calc.errors import DomainError
@@ -34,6 +35,19 @@ def record_of(request: Any, seq: int) -> Record:
     if record is None:
         raise Http404
     return record
+
+
+def replacing(site: str, old: Record) -> dict[str, str]:
+    """The record that a correction is about: its title and its page."""
+    values = {
+        "kind": value_text("kind", old.kind),
+        "on": day_text(old.effective_on),
+        "seq": old.seq,
+    }
+    return {
+        "title": _("Record %(seq)s: %(kind)s of %(on)s") % values,
+        "url": reverse("record", args=[site, old.seq]),
+    }
 
 
 class WritingForm(forms.Form):

@@ -154,9 +154,9 @@ def cite_text(cite: Cite | None) -> str:
         parts.append(value_text("known_by", cite.known_by))
     if cite.known_by and cite.known_by != "own":
         parts.append(
-            _("checked against current law on %(on)s") % {"on": day_text(cite.checked_on)}
+            _("checked against the current text on %(on)s") % {"on": day_text(cite.checked_on)}
             if cite.checked_on
-            else _("not checked against current law")
+            else _("not checked against the current text")
         )
     return ", ".join(parts)
 
@@ -190,6 +190,7 @@ SENTENCES: dict[str, str | Promise] = {
     "text_has_control_character": gettext_lazy(
         "%(text)s holds a control character; please write it without."
     ),
+    "text_too_long": gettext_lazy("%(name)s is too long: at most %(length)s characters."),
     "effective_in_future": gettext_lazy(
         "%(on)s lies in the future: a record says what has happened."
     ),

@@ -108,9 +108,7 @@ def receive_new(
         said = snapshot if on else {**snapshot, "arrival_unknown": True}
         item = describe_new(ledger, kind, said, arrived, request_key=request_key)
         described = Record.objects.get(about__item=item)
-        record_movement(
-            ledger, Movement(stays.RECEIVED, item, to, arrived, supplier=supplier)
-        )
+        record_movement(ledger, Movement(stays.RECEIVED, item, to, arrived, supplier=supplier))
         return described
 
 

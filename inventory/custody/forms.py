@@ -78,9 +78,11 @@ class MovementForm(WritingForm):
     def _verbs(self) -> list[str]:
         if self.replaces is not None:
             return [self.replaces.kind]
+        inside = [stays.INSTALLED] if self.item.kind == ItemKind.SOURCE else []
+        if self.is_bound:  # what cannot have happened is for the action to say
+            return [stays.RECEIVED, stays.MOVED, *inside]
         if not Stay.objects.filter(item=self.item).exists():
             return [stays.RECEIVED]
-        inside = [stays.INSTALLED] if self.item.kind == ItemKind.SOURCE else []
         return [stays.MOVED, *inside]
 
     def movement(self) -> Movement:

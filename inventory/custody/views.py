@@ -31,9 +31,7 @@ def correct(request: Any, site: str, seq: int) -> HttpResponse:
     return _page(request, item, old, from_movement(old))
 
 
-def _page(
-    request: Any, item: Item, old: Record | None, initial: dict[str, Any]
-) -> HttpResponse:
+def _page(request: Any, item: Item, old: Record | None, initial: dict[str, Any]) -> HttpResponse:
     if request.method == "POST":
         form = MovementForm(request, item, request.POST, replaces=old)
         if form.is_valid() and form.save_with(lambda: _record(request, form, old)):

@@ -19,6 +19,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.db.models import CharField, Model
 
 from config.accounts.models import Site, User
 from inventory.calc.errors import DomainError
@@ -313,34 +314,66 @@ def _about_text(about: About) -> dict[str, Any]:
 
 def _insert(rows: Sequence[_Row], pk_of: Mapping[str, int]) -> None:
     """Insert the records and everything beside them, a statement a table."""
-    Record.objects.bulk_create([row.record for row in rows])
-    RecordItem.objects.bulk_create(
-        RecordItem(record=row.record, item=about.item, **bodies.item_columns(row.body, entry))
-        for row in rows
-        for about, entry in zip(row.draft.about, row.body["items"], strict=True)
+    _insert_rows(Record, [row.record for row in rows])
+    _insert_rows(
+        RecordItem,
+        [
+            RecordItem(record=row.record, item=about.item, **bodies.item_columns(row.body, entry))
+            for row in rows
+            for about, entry in zip(row.draft.about, row.body["items"], strict=True)
+        ],
     )
-    RecordLink.objects.bulk_create(
-        RecordLink(record=row.record, target=target, role=role)
-        for row in rows
-        for target, role in row.draft.links
+    _insert_rows(
+        RecordLink,
+        [
+            RecordLink(record=row.record, target=target, role=role)
+            for row in rows
+            for target, role in row.draft.links
+        ],
     )
-    Attachment.objects.bulk_create(
-        Attachment(record=row.record, **{**entry, "size": int(entry["size"])})
-        for row in rows
-        for entry in row.body["attachments"]
+    _insert_rows(
+        Attachment,
+        [
+            Attachment(record=row.record, **{**entry, "size": int(entry["size"])})
+            for row in rows
+            for entry in row.body["attachments"]
+        ],
     )
     for kind in {row.draft.kind for row in rows}:
-        same = [row for row in rows if row.draft.kind == kind]
-        for detail in bodies.detail_models(kind):
-            detail.objects.bulk_create(  # type: ignore[attr-defined]
-                detail(record=row.record, **detail.project(row.body, pk_of)) for row in same
-            )
-        for point in bodies.point_models(kind):
-            point.objects.bulk_create(  # type: ignore[attr-defined]
+        _insert_beside([row for row in rows if row.draft.kind == kind], kind, pk_of)
+
+
+def _insert_beside(rows: Sequence[_Row], kind: str, pk_of: Mapping[str, int]) -> None:
+    """The detail and point rows of records of one kind."""
+    for detail in bodies.detail_models(kind):
+        _insert_rows(
+            detail,
+            [detail(record=row.record, **detail.project(row.body, pk_of)) for row in rows],
+        )
+    for point in bodies.point_models(kind):
+        _insert_rows(
+            point,
+            [
                 point(record=row.record, position=place, **point.project(entry, pk_of))
-                for row in same
+                for row in rows
                 for place, entry in enumerate(row.body["points"])
-            )
+            ],
+        )
+
+
+def _insert_rows(model: type[Model], rows: Sequence[Model]) -> None:
+    """One statement; a text that is too long for its column is refused on every database, for
+    SQLite would keep it and PostgreSQL answer with a fault of its own."""
+    lengths = {
+        column.attname: column.max_length
+        for column in model._meta.concrete_fields
+        if isinstance(column, CharField) and column.max_length
+    }
+    for row in rows:
+        for name, length in lengths.items():
+            if len(getattr(row, name) or "") > length:
+                raise DomainError("text_too_long", {"name": name, "length": length}, field=name)
+    model._default_manager.bulk_create(rows)
 
 
 def _locked_chain(site: Site | None) -> Chain:

@@ -14,16 +14,15 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from config.accounts.models import Site
 from inventory import derive
 from inventory.calc import due
-from inventory.followups.models import FollowUp
-from inventory.ledger.models import Item, Record
-from inventory.requirements.wording import headline, state_sentence
+from inventory.ledger.models import Item
+from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import LEAK_TEST
 from inventory.sentences import day_text, lines, value_text
 from inventory.timeline import RequirementSpan, Stay
 from reports.forms import as_of
+from reports.pages.headlines import headlines
 
 PAGE = 50
 
@@ -36,11 +35,12 @@ def page(request: Any, site: str) -> HttpResponse:
     known = derive.load([span.item_id for span in shown])
     where = places([span.item_id for span in shown], at.on)
     work = [_line(request, span, known[span.item_id], where, at.on) for span in shown]
+    said = headlines({request.site.pk: at.on})[request.site.pk]
     context = {
         "on": at.on,
         "form_on": form,
-        "headline": headline(RequirementSpan.objects.counts([request.site], at.on)),
-        "freshness": freshness(request.site, at.on),
+        "headline": said.sentence,
+        "freshness": said.freshness,
         "groups": _groups(work),
         "page": shown,
         "query": urlencode({"on": at.on.isoformat()}),
@@ -104,17 +104,3 @@ def places(items: Sequence[int], on: date) -> dict[int, str]:
         stay.item_id: ", ".join(str(place) for place in (stay.gauge, stay.location) if place)
         for stay in found
     }
-
-
-def freshness(site: Site, on: date) -> str:
-    """How fresh the knowledge is: *nothing is late* is worth no more than this."""
-    last = Record.objects.filter(site=site, effective_on__lte=on).order_by("-effective_on").first()
-    waiting = FollowUp.objects.open_on(on).filter(site=site).count()
-    said = [
-        _("Last record of %(on)s.") % {"on": day_text(last.effective_on)}
-        if last
-        else _("Nothing is recorded yet."),
-        _("No accounting check is recorded."),
-        _("Open follow-ups: %(n)s.") % {"n": waiting},
-    ]
-    return " ".join(said)

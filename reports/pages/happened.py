@@ -54,6 +54,9 @@ def _leak_test(body: Mapping[str, Any], item: Item, mention: RecordItem) -> Iter
 
 
 def _calibration(body: Mapping[str, Any], mention: RecordItem) -> Iterator[str]:
+    if mention.role == "withdrawn":
+        yield _("This calibration turned out to be of another monitor.")
+        return
     said = value_text("outcome", mention.outcome).capitalize()
     if mention.valid_until:
         said += _(", certificate valid until %(on)s") % {"on": day_text(mention.valid_until)}

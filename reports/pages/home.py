@@ -10,8 +10,7 @@ from django.urls import reverse
 
 from config import clock
 from config.accounts.models import Site
-from inventory.requirements.wording import headline
-from inventory.timeline import RequirementSpan
+from reports.pages.headlines import headlines
 
 
 def page(request: Any) -> HttpResponse:
@@ -20,10 +19,12 @@ def page(request: Any) -> HttpResponse:
     sites = list(Site.objects.visible_to(request.user, now.date()))
     if len(sites) == 1:
         return redirect("due", sites[0].slug)
+    said = headlines({site.pk: site.day(now) for site in sites})
     lines = [
         {
             "site": site,
-            "sentence": headline(RequirementSpan.objects.counts([site], site.day(now))),
+            "sentence": said[site.pk].sentence,
+            "freshness": said[site.pk].freshness,
             "url": reverse("due", args=[site.slug]),
         }
         for site in sites

@@ -13,9 +13,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from config.accounts.models import OPEN_END
+from config.permissions import DECIDE, ENTER
 from inventory import derive
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
+from inventory.custody.forms import MOVABLE
 from inventory.followups.models import FollowUp
 from inventory.followups.wording import follow_up_sentence
 from inventory.items.source import activity_on, category_on
@@ -222,10 +224,21 @@ def _stays(item: Item) -> Iterator[dict[str, Any]]:
 
 
 def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
-    if item.kind == ItemKind.SOURCE and request.roles & {"rps", "technician"}:
-        url = reverse("wipe-new", args=[request.site.slug])
-        return [(_("Record a wipe"), f"{url}?source={item.code}")]
-    return []
+    def url(name: str) -> str:
+        return reverse(name, args=[request.site.slug, item.code])
+
+    out = []
+    if request.roles & ENTER:
+        if item.kind == ItemKind.SOURCE:
+            wipe = reverse("wipe-new", args=[request.site.slug])
+            out.append((_("Record a wipe"), f"{wipe}?source={item.code}"))
+        if item.kind == ItemKind.MONITOR:
+            out.append((_("Record a calibration"), url("calibration-new")))
+        if item.kind in MOVABLE:
+            out.append((_("Record a movement"), url("movement-new")))
+    if request.roles & DECIDE and item.kind != ItemKind.SITE:
+        out.append((_("Change or correct the description"), url("item-describe")))
+    return out
 
 
 def _warning(follow_ups: list[FollowUp]) -> str:

@@ -12,15 +12,21 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from config.permissions import DECIDE, ENTER
+from config.permissions import DECIDE
+from inventory.calc.stays import VERBS
 from inventory.derive import ACCEPTS
 from inventory.ledger.models import Record, RecordItem, RecordLink
 from inventory.pages import record_of
 from inventory.sentences import day_text, value_text
 from reports.pages.happened import about_lines, labels_in
 from reports.pdf import moment_text
+from surveys.dispatch import may_correct
 from surveys.leak import wording
 from surveys.leak.models import LEAK_TEST_KIND
+from surveys.monitors.models import CALIBRATION_KIND, Basis
+
+#: Kinds that somebody enters and the supervisor accepts.
+ACCEPTABLE = (LEAK_TEST_KIND, CALIBRATION_KIND)
 
 
 def page(request: Any, site: str, seq: int) -> HttpResponse:
@@ -36,7 +42,7 @@ def page(request: Any, site: str, seq: int) -> HttpResponse:
         "record": _head(request, record, [link.record for link in accepted]),
         "results": _leak_results(request, record, body) if leak_test else _others(request, record),
         "basis": wording.basis(body) if leak_test else [],
-        "inputs": wording.inputs(body) if leak_test else [],
+        "inputs": wording.inputs(body) if leak_test else _inputs(record, body),
         "replaced_by": _other(site, newer, newer.reason) if newer else None,
         "replaces": _other(site, record.replaces, record.reason) if record.replaces else None,
         "actions": _actions(request, record, newer, bool(accepted)),
@@ -65,7 +71,7 @@ def _accepted(record: Record, accepted: list[Record]) -> str:
     if record.accepted_by:
         return _("by %(name)s in the same act") % {"name": record.accepted_by.name}
     if not accepted:
-        return _("not yet") if record.kind == LEAK_TEST_KIND else ""
+        return _("not yet") if record.kind in ACCEPTABLE else ""
     first = accepted[0]
     values = {
         "name": first.recorded_by.name,
@@ -110,6 +116,37 @@ def _others(request: Any, record: Record) -> list[dict[str, Any]]:
     ]
 
 
+def _inputs(record: Record, body: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """What was entered with a movement or a calibration, beside what the result says."""
+    if record.kind not in (*VERBS, CALIBRATION_KIND):
+        return []
+    detail = body["detail"]
+    pairs = [
+        (_("Certificate"), detail.get("certificate")),
+        (_("Laboratory"), detail.get("laboratory")),
+        (_("Supplier"), detail.get("supplier")),
+        (_("Time"), record.effective_time and record.effective_time.strftime("%H:%M")),
+        (_("Remark"), body["remark"]),
+        *((point["nuclide"], _efficiency(point)) for point in body["points"]),
+    ]
+    return [(term, text) for term, text in pairs if text]
+
+
+def _efficiency(point: Mapping[str, Any]) -> str:
+    labels = {
+        "u_rel": _("relative uncertainty %(value)s (k = 1)"),
+        "source_efficiency": _("source efficiency %(value)s"),
+        "window_cm2": _("window %(value)s cm²"),
+    }
+    said = [f"{value_text('', point['efficiency'])} {Basis(point['basis']).label}"]
+    said += [
+        label % {"value": value_text("", point[name])}
+        for name, label in labels.items()
+        if point[name] is not None
+    ]
+    return ", ".join(said)
+
+
 def _other(site: str, record: Record, reason: str) -> dict[str, str]:
     return {
         "title": _("Record %(seq)s") % {"seq": record.seq},
@@ -126,8 +163,8 @@ def _actions(
     out = []
     args = [request.site.slug, record.seq]
     waits = not (record.accepted_by_id or accepted)
-    if waits and request.roles & DECIDE and record.kind == LEAK_TEST_KIND:
+    if waits and request.roles & DECIDE and record.kind in ACCEPTABLE:
         out.append({"label": _("Accept"), "url": reverse("record-accept", args=args)})
-    if record.kind == LEAK_TEST_KIND and request.roles & ENTER:
+    if request.roles & may_correct(record):
         out.append({"label": _("Correct"), "url": reverse("record-correct", args=args)})
     return out

@@ -261,7 +261,7 @@ def _marked(rows: Sequence[Row]) -> tuple[list[Row], tuple[Note, ...]]:
             said.append(_("Known later: %(late)s.") % {"late": row.late})
         mark = str(len(notes) + 1) if said else ""
         if said:
-            notes.append(Note(mark, f"{row.source.splitlines()[0]}: {' '.join(said)}"))
+            notes.append(Note(mark, f"{row.nuclide} {row.source.splitlines()[0]}: {' '.join(said)}"))
         marked.append(replace(row, mark=mark))
     return marked, tuple(notes)
 
@@ -283,18 +283,22 @@ def _totals(rows: Sequence[Row], on: date) -> Iterator[str]:
     ]
     if said:
         yield _("Leak test: %(states)s.") % {"states": ", ".join(said)}
-    for nuclide in sorted({row.nuclide for row in rows}, key=sort_key):
-        yield _total_of(nuclide, [row for row in rows if row.nuclide == nuclide])
+    sums = [
+        _total_of(nuclide, [row for row in rows if row.nuclide == nuclide])
+        for nuclide in sorted({row.nuclide for row in rows}, key=sort_key)
+    ]
+    if sums:
+        yield _("Activity on the day: %(sums)s.") % {"sums": "; ".join(sums)}
 
 
 def _total_of(nuclide: str, rows: Sequence[Row]) -> str:
     known = [row.activity_bq for row in rows if row.activity_bq is not None]
     values = {"nuclide": nuclide, "n": len(rows), "sum": format_activity(math.fsum(known))}
     if not known:
-        return _("%(nuclide)s: %(n)s, activity not known.") % values
+        return _("%(nuclide)s (%(n)s) not known") % values
     if len(known) < len(rows):
-        return _("%(nuclide)s: %(n)s, at least %(sum)s (not every activity is known).") % values
-    return _("%(nuclide)s: %(n)s, %(sum)s.") % values
+        return _("%(nuclide)s (%(n)s) at least %(sum)s, not every activity is known") % values
+    return _("%(nuclide)s (%(n)s) %(sum)s") % values
 
 
 def _source_cell(row: Row) -> Cell:

@@ -175,11 +175,16 @@ def histories(draw: Any, inside: bool) -> list[Move]:
     return moves
 
 
+def moment(move: Move) -> tuple[date, time, int]:
+    untimed = time.min if move.verb == RECEIVED else time.max
+    return (move.on, move.time or untimed, move.seq)
+
+
 def place_at_the_end_of(moves: list[Move], refused: list[Any], on: date) -> tuple[Any, Any] | None:
-    """Walks through every movement, one after the other."""
+    """Walks through every movement, one after the other; an arrival comes first on its day."""
     not_happened = [one.move for one in refused]
     found = None
-    for move in sorted(moves, key=lambda one: (one.on, one.time or time.max, one.seq)):
+    for move in sorted(moves, key=moment):
         if move.on <= on and move not in not_happened:
             found = (move.gauge, move.location)
     return found

@@ -1,0 +1,59 @@
+"""One sentence per site, and how fresh the knowledge is that it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from django.db.models import Count, Max
+from django.utils.translation import gettext as _
+
+from inventory.followups.models import FollowUp
+from inventory.ledger.models import Record
+from inventory.requirements.wording import headline
+from inventory.sentences import day_text
+from inventory.timeline import RequirementSpan
+
+
+@dataclass(slots=True)
+class Headline:
+    """How many requirements are in each state, the last record, the open follow-ups."""
+
+    counts: dict[str, int] = field(default_factory=dict)
+    last_on: date | None = None
+    waiting: int = 0
+
+    @property
+    def sentence(self) -> str:
+        """What needs doing, in one sentence."""
+        return headline(self.counts)
+
+    @property
+    def freshness(self) -> str:
+        """How fresh the knowledge is: *nothing is late* is worth no more than this."""
+        last = (
+            _("Nothing is recorded yet.")
+            if self.last_on is None
+            else _("Last record of %(on)s.") % {"on": day_text(self.last_on)}
+        )
+        checked = _("No accounting check is recorded.")
+        return f"{last} {checked} " + _("Open follow-ups: %(n)s.") % {"n": self.waiting}
+
+
+def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
+    """The headline of each site (key: its day). Sites share queries as far as they share a day."""
+    out = {site: Headline() for site in day_of}
+    for day in set(day_of.values()):
+        there = [site for site, its_day in day_of.items() if its_day == day]
+        spans: Any = RequirementSpan.objects.filter(site__in=there).with_state(day).order_by()
+        for site, state, n in spans.values_list("site", "state_on").annotate(n=Count("pk")):
+            out[site].counts[state] = n
+        records = Record.objects.filter(site__in=there, effective_on__lte=day).order_by()
+        for site, last in records.values_list("site").annotate(last=Max("effective_on")):
+            out[site].last_on = last
+        waiting = FollowUp.objects.open_on(day).filter(site__in=there).order_by()
+        for site, n in waiting.values_list("site").annotate(n=Count("pk")):
+            out[site].waiting = n
+    return out

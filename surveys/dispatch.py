@@ -1,0 +1,60 @@
+"""Addresses that serve several kinds: which page corrects a record, which describes a thing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+
+from config.permissions import DECIDE, ENTER
+from inventory.calc.stays import VERBS
+from inventory.custody import views as custody
+from inventory.items import views as items
+from inventory.ledger.body import DESCRIBED
+from inventory.ledger.models import Item, ItemKind, Record
+from inventory.pages import item_of, record_of
+from surveys.leak import views as leak
+from surveys.leak.models import LEAK_TEST_KIND
+from surveys.monitors import views as monitors
+from surveys.monitors.forms import MonitorForm
+from surveys.monitors.models import CALIBRATION_KIND
+
+FORMS: items.Forms = {**items.FORMS, ItemKind.MONITOR: MonitorForm}
+PAGES = {
+    LEAK_TEST_KIND: leak.correct,
+    CALIBRATION_KIND: monitors.correct,
+    **dict.fromkeys(VERBS, custody.correct),
+}
+
+
+def may_correct(record: Record) -> frozenset[str]:
+    """The roles that correct a record of this kind on a page; none: it cannot be done there."""
+    if record.kind in PAGES:
+        return ENTER
+    described = record.kind == DESCRIBED and record.about.filter(item__kind__in=FORMS).exists()
+    return DECIDE if described else frozenset()
+
+
+def correct(request: Any, site: str, seq: int) -> HttpResponse:
+    """Correct a record by a replacing one, on the page of its kind."""
+    record = record_of(request, seq)
+    allowed = may_correct(record)
+    key = request.POST.get("request_key")
+    newer = Record.objects.filter(replaces=record).first()
+    if not allowed or (newer is not None and str(newer.request_key) != key):
+        messages.error(request, _("This record cannot be corrected here."))
+        return redirect("record", site, seq)
+    if not request.roles & allowed:
+        raise PermissionDenied
+    if record.kind != DESCRIBED:
+        return PAGES[record.kind](request, site, seq)
+    return items.edit_page(request, Item.objects.get(mentions__record=record), FORMS, record)
+
+
+def describe(request: Any, site: str, code: str) -> HttpResponse:
+    """Change or correct the description of a thing, monitors included."""
+    return items.edit_page(request, item_of(request, code), FORMS)
