@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
 
 from django import forms
 from django.http import Http404
@@ -55,6 +55,8 @@ class WritingForm(forms.Form):
     wrote meanwhile is told instead of overwritten."""
 
     error_css_class = "field-wrong"
+    #: Its fields by the name that a domain error has for them, where that is another one.
+    NAMED: ClassVar[Mapping[str, str]] = {}
     request_key = forms.UUIDField(widget=forms.HiddenInput)
     seen = forms.IntegerField(widget=forms.HiddenInput)
 
@@ -68,12 +70,16 @@ class WritingForm(forms.Form):
         try:
             return act()
         except DomainError as error:
-            field = error.field if error.field in self.fields else None
-            self.add_error(field, error_text(error, *tables))
+            self.refuse(error, *tables)
         except Overtaken as overtaken:
             self.add_error(None, overtaken_text(overtaken))
             self.look_again(max(record.seq for record in overtaken.records))
         return None
+
+    def refuse(self, error: DomainError, *tables: Any) -> None:
+        """Say a domain error beside the field that it is about."""
+        field = self.NAMED.get(error.field or "", error.field)
+        self.add_error(field if field in self.fields else None, error_text(error, *tables))
 
     def look_again(self, seq: int) -> None:
         """From now on this form knows of everything up to a record: the person was told."""

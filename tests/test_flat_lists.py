@@ -99,7 +99,12 @@ LISTS = (
     "register-source-csv",
     "register-source-pdf",
     "wipe-new",
+    "things",
+    "things?q=g&kind=gauge",
+    "monitor-new",
 )
+#: Forms about one thing, with the choice of places.
+FORMS = ("movement-new", "item-describe", "calibration-new", "item-new")
 
 
 def addresses(names: Iterable[str]) -> dict[str, str]:
@@ -115,6 +120,10 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
     leaking = growing.sources[2]
     args = ["thornmere", leaking.code, leaking.mentions.get(kind="leak_test").record.seq]
     pages = addresses(LISTS) | {"followup-close": reverse("followup-close", args=args)}
+    of = (leaking.code, growing.place.code, growing.counter.code, "source")
+    pages |= {
+        name: reverse(name, args=["thornmere", one]) for name, one in zip(FORMS, of, strict=True)
+    }
     few = queries(growing, pages)
     growing.grow(MANY)
     assert queries(growing, pages) == few
@@ -177,4 +186,4 @@ def test_home_asks_as_often_for_many_sites_as_for_few(growing):
 def test_every_page_is_counted_here():
     here = {name.split("?")[0] for name in LISTS} | {"item", "home", "followup-close"}
     records = {"record", "record-correct", "record-accept"}
-    assert here | records | WITHOUT_A_LIST == set(permissions.TABLE)
+    assert here | records | set(FORMS) | WITHOUT_A_LIST == set(permissions.TABLE)

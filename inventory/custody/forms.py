@@ -57,7 +57,11 @@ class MovementForm(WritingForm):
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    reason = forms.CharField(label=_("Why the earlier record is corrected"), max_length=1000)
+    reason = forms.CharField(
+        label=_("Why the earlier record is corrected"),
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
 
     def __init__(
         self, request: Any, item: Item, *args: Any, replaces: Record | None = None, **kwargs: Any

@@ -17,6 +17,7 @@ from inventory.custody.forms import PlaceField, places_for
 from inventory.fields import ActivityField, DayField, NuclideField, PartialDateField
 from inventory.items.actions import SourceText, gauge_snapshot, location_snapshot, snapshot_of
 from inventory.items.models import LocationKind
+from inventory.ledger import canonical
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import WritingForm
 from inventory.sentences import day_text
@@ -107,11 +108,11 @@ class DescriptionForm(WritingForm):
         """A change has a day of its own; a description that says nothing new is none."""
         data = super().clean() or {}
         key = data.get("request_key")
-        if self.item is None or Record.objects.filter(request_key=key).exists():
+        if self.old is None or Record.objects.filter(request_key=key).exists():
             return data  # a resend: the action answers with what was written
-        if not set(self.changed_data) & set(self.FACTS):
+        if not self.errors and canonical.plain(self.snapshot()) == snapshot_of(self.old):
             self.add_error(None, _("Nothing differs from the description that is there."))
-        if data.get("how") == CHANGE and self.old is not None:
+        if data.get("how") == CHANGE:
             on, since = data.get("on"), self.old.effective_on
             if on is None and "on" not in self.errors:
                 self.add_error("on", _("Say from which day the change holds."))

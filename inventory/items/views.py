@@ -117,7 +117,7 @@ def _done(request: Any, record: Record, said: str) -> HttpResponse:
     for other in others.exclude(pk=item.pk).order_by("pk")[:3] if _named(item, record) else ():
         messages.warning(
             request,
-            _("%(kind)s %(label)s (code %(code)s) has the same number: is it another one?")
+            _("%(kind)s %(label)s (code %(code)s) has the same number: check that they are two.")
             % {
                 "kind": item.get_kind_display().capitalize(),
                 "label": other.label,

@@ -111,7 +111,8 @@ def _cells(text: str) -> Iterator[tuple[int, dict[str, str]]]:
             if any(values.values()):
                 yield reader.line_num, values
     except csv.Error as error:
-        raise LoadFault([f"Line {reader.line_num} is not CSV: {error}."]) from error
+        line = reader.reader.line_num  # its own number is that of the row before
+        raise LoadFault([f"Line {line} is not CSV: {error}."]) from error
 
 
 def _check_heads(heads: Sequence[str]) -> None:

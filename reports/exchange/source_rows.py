@@ -44,7 +44,8 @@ class SourceRow(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        if data.get("last_wipe_on") and not data.get("last_wipe_result"):
+        told = data.get("last_wipe_result") or "last_wipe_result" in self.errors
+        if data.get("last_wipe_on") and not told:
             self.add_error("last_wipe_result", _("A last wipe needs its result."))
         dated = data.get("last_wipe_on") or "last_wipe_on" in self.errors
         if data.get("last_wipe_result") and not dated:
@@ -60,7 +61,7 @@ class SourceRow(forms.Form):
         if text.casefold() in STATED:
             return DeclaredBy(STATED[text.casefold()], by, _("list of sources"))
         less = text.startswith("<")
-        value = ResultField().clean(text.removeprefix("<").strip())
+        value = ResultField(required=False).clean(text.removeprefix("<").strip())
         if value is None:
             raise ValidationError(_("“%(text)s” is not a result.") % {"text": text})
         return FromLaboratory(

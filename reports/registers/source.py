@@ -261,7 +261,9 @@ def _marked(rows: Sequence[Row]) -> tuple[list[Row], tuple[Note, ...]]:
             said.append(_("Known later: %(late)s.") % {"late": row.late})
         mark = str(len(notes) + 1) if said else ""
         if said:
-            notes.append(Note(mark, f"{row.nuclide} {row.source.splitlines()[0]}: {' '.join(said)}"))
+            notes.append(
+                Note(mark, f"{row.nuclide} {row.source.splitlines()[0]}: {' '.join(said)}")
+            )
         marked.append(replace(row, mark=mark))
     return marked, tuple(notes)
 

@@ -28,6 +28,12 @@ NUMERIC = {"inputmode": "decimal", "autocomplete": "off"}
 class WipeForm(WritingForm):
     """One wipe over one or several sources, counted here, reported by a laboratory or declared."""
 
+    NAMED = {
+        "activity_bq": "reported",
+        "expanded_uncertainty_bq": "uncertainty",
+        "less_than_bq": "less_than",
+    }
+
     sources = forms.ModelMultipleChoiceField(
         Item.objects.none(),
         label=gettext_lazy("Sources that the wipe covers"),

@@ -15,7 +15,7 @@ from inventory.calc.errors import DomainError
 from inventory.ledger.models import Record
 from inventory.pages import record_of
 from inventory.requirements.actions import accept as accept_record
-from inventory.sentences import day_text, error_text, value_text
+from inventory.sentences import day_text, value_text
 from surveys.leak import wording
 from surveys.leak.actions import accept_leak_test, judge_wipe, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
@@ -76,8 +76,7 @@ def _preview(form: WipeForm) -> dict[str, Any] | None:
     try:
         judged = judge_wipe(form.wipe())
     except DomainError as error:
-        field = error.field if error.field in form.fields else None
-        form.add_error(field, error_text(error, SENTENCES))
+        form.refuse(error, SENTENCES)
         return None
     points = [(one, wording.judged_point(one)) for one in judged]
     first, point = points[0]

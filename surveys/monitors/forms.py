@@ -180,7 +180,9 @@ class CalibrationForm(WritingForm):
         required=False,
     )
     reason = forms.CharField(
-        label=gettext_lazy("Why the earlier record is corrected"), max_length=1000
+        label=gettext_lazy("Why the earlier record is corrected"),
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
 
     def __init__(
@@ -228,4 +230,11 @@ def from_calibration(record: Record) -> tuple[dict[str, Any], list[dict[str, Any
         "verdict": "passed" if said["outcome"] == "pass" else "failed",
         **body["detail"],
     }
-    return values, body["points"]
+    return values, [
+        {name: _as_written(text) for name, text in row.items()} for row in body["points"]
+    ]
+
+
+def _as_written(text: str | None) -> str | None:
+    """A figure without the ending that only says that it is a number."""
+    return text.removesuffix(".0") if text else text

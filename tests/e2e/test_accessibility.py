@@ -11,6 +11,9 @@ every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=Tru
 PAGES = (
     *("/", "/thornmere/", "/thornmere/sources/", "/thornmere/registers/source/"),
     *("/thornmere/wipes/new/", "/thornmere/records/94/", "/thornmere/records/94/correct/"),
+    *("/thornmere/things/", "/thornmere/monitors/new/", "/thornmere/records/79/correct/"),
+    *(f"/thornmere/items/new/{kind}/" for kind in ("source", "gauge", "location")),
+    *("/thornmere/records/59/correct/", "/thornmere/records/27/correct/"),
     *("/thornmere/records/97/accept/", "/thornmere/records/1/", "/thornmere/no-such-page/"),
 )
 
@@ -33,7 +36,10 @@ def test_every_page_is_accessible_and_fits(page, login):
     page.get_by_role("link", name=re.compile("TBM-0401")).first.click()
     item = page.url
     faults = []
-    for address in (*PAGES, item):
+    page.goto("/thornmere/things/?kind=monitor")
+    monitor = page.locator("tbody th a").first.get_attribute("href")
+    forms = (f"{item}move/", f"{item}describe/", f"{monitor}calibrations/new/")
+    for address in (*PAGES, item, monitor, *forms):
         page.goto(address)
         page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
         faults += axe_faults(page)
