@@ -85,7 +85,7 @@ AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 AXES_LOCKOUT_TEMPLATE = "lockout.html"
 
-LANGUAGE_CODE = "en-gb"
+LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English")]
 LOCALE_PATHS = [BASE_DIR / "config" / "locale"]
 USE_I18N = True

@@ -21,6 +21,7 @@ _WORDS: dict[str, str | Promise] = {
     "finding:inconclusive_background": _("inconclusive, background does not fit"),
     "finding:inconclusive_insensitive": _("inconclusive, not sensitive enough"),
     "finding:inconclusive_between": _("inconclusive, too close to the limit"),
+    "finding:inconclusive_counts_differ": _("inconclusive, the counts differ"),
     "finding:not_evaluable_gas": _("not evaluable, gas"),
     "finding:not_evaluable_nuclide": _("not evaluable, nuclide missing"),
     "finding:not_evaluable_limit": _("not evaluable, limit missing"),
@@ -349,4 +350,22 @@ SENTENCES |= {
     "stated:uncertainty": _("Expanded uncertainty as reported"),
     "stated:less_than": _("Less than, as reported"),
     "stated:coverage_factor": _("Coverage factor as reported"),
+}
+
+SENTENCES |= {
+    "inconclusive_counts_differ": _(
+        "Inconclusive: the counts of this wipe, or of the background, differ by more than chance, "
+        "so they are not one measurement. Find out why and count again."
+    ),
+    "wipe_counts_differ": _(
+        "The pooled counts differ by more than chance: together they never clear, but each of them "
+        "alone can accuse."
+    ),
+    "inconclusive_reported_negative": _(
+        "Inconclusive: the reported activity lies more than three standard uncertainties below "
+        "zero. Ask the laboratory."
+    ),
+    "coverage_factor_too_large": _(
+        "A coverage factor of %(number)s cannot be: it is a number such as 2, not a percentage."
+    ),
 }

@@ -150,6 +150,34 @@ def pooled(counts: Iterable[Count]) -> Count:
     return Count(sum(c.counts for c in every), math.fsum(c.seconds for c in every))
 
 
+def agree(counts: Iterable[Count]) -> bool:
+    """Whether counts of the same thing agree within chance.
+
+    Chi-squared homogeneity of Poisson counts, sum (n - r t)^2 / (r t) with the pooled rate r,
+    against its 99.9 % quantile: one good series in a thousand is called differing [own].
+    """
+    found = tuple(counts)
+    if len(found) < 2:
+        return True
+    rate = pooled(found).rate
+    if rate == 0:
+        return True
+    chi2 = sum((one.counts - rate * one.seconds) ** 2 / (rate * one.seconds) for one in found)
+    return bool(chi2 <= _chi2_999(len(found) - 1))
+
+
+def _chi2_999(freedom: int) -> float:
+    """The 99.9 % quantile of chi-squared: exact for one and two degrees of freedom, else by the
+    cube of Wilson and Hilferty (Proc. Natl Acad. Sci. 17 (1931) 684 [mem]), within 2 %."""
+    if freedom == 1:
+        return _NORMAL.inv_cdf(0.9995) ** 2
+    if freedom == 2:
+        return -2 * math.log(0.001)
+    spread = 2 / (9 * freedom)
+    cube: float = (1 - spread + _NORMAL.inv_cdf(0.999) * math.sqrt(spread)) ** 3
+    return freedom * cube
+
+
 def net_rate(pair: Pair) -> Estimate:
     """Net count rate and its standard uncertainty (1/s), negative values kept.
 

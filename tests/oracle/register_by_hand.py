@@ -39,9 +39,7 @@ def rows(site: Any, day: date) -> list[dict[str, str]]:
         one["live"] = int(one["seq"]) not in corrected
         one["order"] = (one["day"], one["effective_time"] or "99", _place(one, told))
     told.sort(key=lambda one: one["order"])
-    sources = {
-        item["item"] for one in told for item in one["items"] if item["kind"] == "source"
-    }
+    sources = {item["item"] for one in told for item in one["items"] if item["kind"] == "source"}
     lines = [_line(code, told, day) for code in sources]
     here = [line for line in lines if line is not None]
     here.sort(key=lambda line: (_fold(f"{line['Nuclide']} {line.pop('serial')}"), line["Code"]))

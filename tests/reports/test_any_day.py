@@ -117,6 +117,20 @@ def test_what_is_learnt_later_changes_its_own_rows_and_says_so(world, act):
 
 
 @pytest.mark.django_db
+def test_a_source_that_was_not_there_after_all_is_named_in_a_note(world):
+    then, before = AsOf(DAY, world.moment), lines(register_of(world))
+    known = what_it_says(register_of(world, then))
+    world.wait_until(LATER)
+    record = world.try_hard(world.correct_arrival, lambda: LATER)
+    register = register_of(world)
+    gone = record.about.get().item.code
+    assert differing(before, lines(register)) == {gone} == before.keys() - lines(register).keys()
+    assert names(record, register.notes[-1].text)
+    assert "is not listed" in register.notes[-1].text
+    assert what_it_says(register_of(world, then)) == known
+
+
+@pytest.mark.django_db
 def test_a_schedule_set_later_is_named_in_a_note(world):
     then = AsOf(DAY, world.moment)
     known = what_it_says(register_of(world, then))

@@ -148,6 +148,18 @@ def test_one_site_opens_at_once_and_several_are_listed(site, rps):
     assert {"/thornmere/", "/second/"} <= set(Page(rps.get("/")).links())
 
 
+def test_home_counts_a_role_by_the_day_of_its_site(monkeypatch, db):
+    """At 20:00 in London it is tomorrow in Auckland."""
+    monkeypatch.setattr("config.clock.now", lambda: NOW.replace(hour=20))
+    user, site = factories.make_user(), factories.make_site("far", time_zone="Pacific/Auckland")
+    role = factories.give_role(user, site, Role.RPS, from_on=TODAY + timedelta(1))
+    assert browser(user).get("/")["Location"] == "/far/"
+    role.from_on = role.until_on = TODAY
+    role.save()
+    assert browser(user).get("/").status_code == 200
+    assert browser(user).get("/far/").status_code == 404
+
+
 def test_somebody_without_a_role_is_told_who_gives_one(db):
     assert "You hold no role on any site" in Page(browser(factories.make_user()).get("/")).text
 

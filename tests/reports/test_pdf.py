@@ -212,7 +212,7 @@ def test_it_is_tagged_in_a_language_and_shows_its_title():
     root = read(drawn(3)).trailer["/Root"]
 
     assert root["/MarkInfo"]["/Marked"].value is True
-    assert root["/Lang"] == "en-gb"
+    assert root["/Lang"] == "en"
     assert root["/ViewerPreferences"]["/DisplayDocTitle"].value is True
     assert b"pdfuaid:part" in root["/Metadata"].get_data()
     kinds = [element["/S"] for element in tags(drawn(3))]

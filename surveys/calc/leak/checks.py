@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
@@ -12,13 +13,20 @@ from .terms import BASES, COMPARATORS, Factor, Limit, Reported
 
 _LONGEST_COUNT = 366 * 86400
 _MOST_COUNTS = 10**15
+#: Student's factor for 95 % is 4.5 at two degrees of freedom; 95 would be the probability itself.
+_LARGEST_COVERAGE = 10
+
+
+def _finite(value: float) -> bool:
+    """Whether it fits a float; an integer may be too long for one."""
+    return abs(value) <= sys.float_info.max
 
 
 def check_number(
     value: float, name: str, *, above: float = 0.0, equal: bool = False, code: str = ""
 ) -> None:
     """Refuse what is no finite number above ``above``, or at it where ``equal``."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not _finite(value):
         raise DomainError("number_not_finite", {"name": name}, field=name)
     if value < above or (value == above and not equal):
         code = code or ("number_too_small" if equal else "number_not_above")
@@ -66,7 +74,7 @@ def check_factor(factor: Factor, most_counts: float) -> None:
 def whole_counts(counts: float, field: str) -> int:
     """Counts as an integer: whole, not negative, not absurdly many."""
     kinds = isinstance(counts, int | float) and not isinstance(counts, bool)
-    if not kinds or not math.isfinite(counts) or counts != int(counts):
+    if not kinds or not _finite(counts) or counts != int(counts):
         raise DomainError("counts_not_whole", {"field": field}, field=field)
     if counts < 0:
         raise DomainError("counts_below_zero", {"field": field, "counts": counts}, field=field)
@@ -81,7 +89,7 @@ def counting_time(seconds: float | None, field: str) -> float | None:
         return None
     if isinstance(seconds, bool) or not isinstance(seconds, int | float):
         raise DomainError("count_time_not_positive", {"field": field}, field=field)
-    if not math.isfinite(seconds) or seconds <= 0:
+    if not _finite(seconds) or seconds <= 0:
         raise DomainError("count_time_not_positive", {"field": field}, field=field)
     if seconds > _LONGEST_COUNT:
         raise DomainError("count_time_too_long", {"field": field}, field=field)
@@ -97,6 +105,9 @@ def check_reported(result: Reported) -> None:
         "detection_limit_bq", "decision_threshold_bq", "laboratory_detection_limit_bq",
         equal=False,
     )  # fmt: skip
+    k = result.coverage_factor
+    if k is not None and k > _LARGEST_COVERAGE:
+        raise DomainError("coverage_factor_too_large", {"number": k}, field="coverage_factor")
     stated = [v is not None for v in (result.activity_bq, result.less_than_bq, result.at_most_bq)]
     if sum(stated) > 1:
         raise DomainError("reported_two_figures", field="activity_bq")

@@ -46,7 +46,33 @@ def judge_counted(result: Counted, case: Case) -> Judgement:
     if w and result.factor and pair:
         verdict, steps = _activity_figures(verdict, pair, w, result.factor)
         grounds += steps
-    return _decided_counted(verdict, grounds, missing, case.limit)
+    judgement = _decided_counted(verdict, grounds, missing, case.limit)
+    return judgement if _agree(result) else _differing(judgement, result, case)
+
+
+def _agree(result: Counted) -> bool:
+    """Whether the counts that were pooled, wipe and background, agree within chance."""
+    return all(
+        counting.agree(Count(int(number), time) for number, time in counts if time is not None)
+        for counts in (result.gross, result.background)
+    )
+
+
+def _differing(judgement: Judgement, result: Counted, case: Case) -> Judgement:
+    """Counts that differ by more than chance are not one measurement: pooled they never clear, and
+    each of them alone can accuse [own]."""
+    verdict, grounds, cite = judgement
+    if verdict.outcome == "pass":
+        finding = "inconclusive_counts_differ"
+        verdict = replace(verdict, finding=finding, outcome=outcome_of(finding))
+    singles = [
+        judge_counted(Counted((gross,), (background,), result.factor), case)[0]
+        for gross in result.gross
+        for background in result.background
+    ]
+    if any(one.act_as_on_a_leak for one in singles):
+        verdict = replace(verdict, act_as_on_a_leak=True)
+    return verdict, (*grounds, Step("wipe_counts_differ", {}, RULE)), cite
 
 
 def _missing_counted(result: Counted) -> tuple[str, ...]:

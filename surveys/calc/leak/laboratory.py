@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from inventory.calc.explain import Cite, Scalar, Step
 
-from ..counting import K_ONE_SIDED
+from ..counting import BACKGROUND_Z, K_ONE_SIDED
 from .checks import check_reported
 from .compare import at_or_over, below, over
 from .rule import (
@@ -15,6 +15,7 @@ from .rule import (
     Judgement,
     accused,
     figures_finding,
+    insensitive,
     limit_step,
     not_evaluable,
     outcome_of,
@@ -101,12 +102,14 @@ def _upper_statement(result: Reported) -> tuple[float | None, str]:
 
 def _reported_finding(result: Reported, verdict: Verdict, limit: Limit) -> str:
     """Findings of a laboratory result: the same rule, with what the statement can bear."""
-    sharp, x = verdict.detection_limit_bq, verdict.upper_bound_bq
+    x, y, u = verdict.upper_bound_bq, verdict.activity_bq, verdict.standard_uncertainty_bq
+    if y is not None and u is not None and y < -BACKGROUND_Z * u:
+        return "inconclusive_background"  # as order 1: far below zero is no measurement
     if result.activity_bq is not None and x is not None:
         return figures_finding(verdict, limit)
     if _stated_at_or_over(verdict, limit):
         return "fail_provisional"
-    if sharp is not None and over(sharp, limit.detection_bq):
+    if insensitive(verdict, limit):
         return "inconclusive_insensitive"
     if x is None:
         return "inconclusive_declared"

@@ -67,14 +67,17 @@ def figures_finding(verdict: Verdict, limit: Limit) -> str:
     if accuses(verdict, limit):
         confirmed = lower is not None and at_or_over(lower, limit.bq)
         return "fail_confirmed" if confirmed else "fail_provisional"
-    sharp = verdict.detection_limit_bq
-    if sharp is None:
-        sharp = verdict.decision_threshold_bq  # a laboratory may state only this one
-    if sharp is not None and over(sharp, limit.detection_bq):
+    if insensitive(verdict, limit):
         return "inconclusive_insensitive"
     if upper is not None and below(upper, limit.bq):
         return "pass"
     return "inconclusive_between"
+
+
+def insensitive(verdict: Verdict, limit: Limit) -> bool:
+    """Order 4. No detection limit lies below its threshold, so either one over L_d says so."""
+    sharp = (verdict.detection_limit_bq, verdict.decision_threshold_bq)
+    return any(one is not None and over(one, limit.detection_bq) for one in sharp)
 
 
 def outcome_of(finding: str) -> str:

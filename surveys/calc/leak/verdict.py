@@ -71,6 +71,8 @@ def _finding_code(verdict: Verdict) -> str:
         if verdict.detected is None:
             return "pass_stated_below" if verdict.activity_bq is None else "pass_reported"
         return "pass_detected" if verdict.detected else "pass_not_detected"
+    if verdict.finding == "inconclusive_background" and verdict.gross_counts is None:
+        return "inconclusive_reported_negative"
     if verdict.finding == "inconclusive_insensitive" and verdict.detection_limit_bq is None:
         counted = verdict.gross_counts is not None
         return "inconclusive_no_detection_limit" if counted else "inconclusive_stated_above"

@@ -148,7 +148,7 @@ def test_watches_from_the_action_level_on() -> None:
 
 
 def test_pools_recounts() -> None:
-    once = Counted(((1400, 60), (1000, 60)), BACKGROUND, FACTOR)
+    once = Counted(((1220, 60), (1180, 60)), BACKGROUND, FACTOR)
     pooled = Counted(((2400, 120),), BACKGROUND, FACTOR)
     assert judge(once, LIMIT, nuclide="Cs-137") == judge(pooled, LIMIT, nuclide="Cs-137")
 

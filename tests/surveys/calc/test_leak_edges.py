@@ -350,3 +350,35 @@ def test_acts_on_every_stated_activity_over_the_limit(limit: Limit) -> None:
             if report.decision_threshold_bq is None or more:
                 assert v.act_as_on_a_leak
             assert v.outcome != "pass"
+
+
+@pytest.mark.parametrize(
+    "figures",
+    [
+        {"less_than_bq": 20},
+        {"at_most_bq": 20},
+        {"activity_bq": 5},
+        {"activity_bq": 5, "expanded_uncertainty_bq": 2},
+        {"activity_bq": 5, "expanded_uncertainty_bq": 2, "detection_limit_bq": 5},
+        {"not_detected": True, "laboratory_detection_limit_bq": 10},
+    ],
+)
+def test_does_not_clear_with_a_decision_threshold_above_the_limit(figures: Any) -> None:
+    # A detection limit is never below its threshold: one of 200 Bq cannot see 185 Bq.
+    v = verdict(Reported(**figures, decision_threshold_bq=200))
+    assert v.finding == "inconclusive_insensitive" and not v.needs_acceptance
+
+
+@pytest.mark.parametrize(
+    ("result", "limit"),
+    [
+        (replace(CLEAN, gross=((10**400, 60),)), LIMIT),
+        (replace(CLEAN, gross=((31, 10**400),)), LIMIT),
+        (replace(CLEAN, factor=Factor(10**400)), LIMIT),
+        (Reported(activity_bq=-(10**400)), LIMIT),
+        (CLEAN, Limit(10**400)),
+    ],
+)
+def test_refuses_an_integer_too_long_for_a_float(result: leak.Result, limit: Limit) -> None:
+    with pytest.raises(DomainError):
+        verdict(result, limit)

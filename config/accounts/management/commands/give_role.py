@@ -42,8 +42,6 @@ class Command(BaseCommand):
 
     def _give(self, user: User, site: Site, role: str, today: date) -> None:
         """A role that ended today is taken up again; otherwise a new one begins."""
-        again, made = SiteRole.objects.get_or_create(
-            user=user, site=site, role=role, from_on=today
-        )
+        again, made = SiteRole.objects.get_or_create(user=user, site=site, role=role, from_on=today)
         if not made:
             SiteRole.objects.filter(pk=again.pk).update(until_on=SiteRole().until_on)
