@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from datetime import date, timedelta
 from typing import Any, Self
 
 from django.db import models
-from django.db.models import Case, Count, F, Value, When
+from django.db.models import Case, F, Value, When
 
 from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
@@ -102,11 +101,6 @@ class RequirementSpanQuerySet(SpanQuerySet):
         calm = later if ahead else models.Q(state_on=due.GOOD)
         shown: Self = rows.exclude(calm).order_by("urgency", "due_on", "id")
         return shown
-
-    def counts(self, sites: Collection[Site], day: date) -> dict[str, int]:
-        """How many requirements of these sites are in each state on a day: one query."""
-        rows = self.filter(site__in=sites).with_state(day).values("state_on")
-        return dict(rows.order_by().annotate(n=Count("pk")).values_list("state_on", "n"))
 
 
 class RequirementSpan(Span):

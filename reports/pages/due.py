@@ -17,12 +17,12 @@ from django.utils.translation import gettext as _
 from inventory import derive
 from inventory.calc import due
 from inventory.ledger.models import Item
+from inventory.requirements.headlines import headlines
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import LEAK_TEST
 from inventory.sentences import day_text, lines, value_text
 from inventory.timeline import RequirementSpan, Stay
 from reports.forms import as_of
-from reports.pages.headlines import headlines
 
 PAGE = 50
 

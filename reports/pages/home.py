@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from config import clock
 from config.accounts.models import Site, SiteRole, User
-from reports.pages.headlines import headlines
+from inventory.requirements.headlines import headlines
 
 
 def page(request: Any) -> HttpResponse:

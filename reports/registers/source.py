@@ -190,7 +190,9 @@ def last_wipe(one: derive.Known, on: date) -> str:
         return _("none recorded")
     said = value_text("outcome", event.outcome)
     if not event.fit:
-        said = _("not relied on: %(why)s") % {"why": value_text("because", event.unfit_because)}
+        why = {"why": value_text("because", event.unfit_because), "said": said}
+        relied = _("%(said)s, though %(why)s") if event.accuses else _("not relied on: %(why)s")
+        said = relied % why
     elif event.outcome == "pass" and not event.clears_on(on):
         said = _("entered, not accepted")
     values = {"on": day_text(event.on), "said": said, "seq": event.seq}

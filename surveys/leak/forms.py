@@ -13,6 +13,7 @@ from django.utils.translation import gettext_lazy
 from inventory.fields import DayField, NumbersField, ResultField, paired
 from inventory.ledger.models import Item, ItemKind
 from inventory.pages import WritingForm
+from inventory.sentences import day_text
 from surveys.calc import leak
 from surveys.leak.actions import Counted, DeclaredBy, FromLaboratory, Wipe
 from surveys.leak.models import Reason, Way
@@ -145,6 +146,7 @@ class WipeForm(WritingForm):
     def __init__(self, request: Any, *args: Any, replaces: Any = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.replaces = replaces
+        self.today = request.today
         items = Item.objects.visible_to(request.user, request.today).filter(site=request.site)
         ordered = items.order_by("label_sort")
         choices: dict[str, Any] = self.fields
@@ -174,6 +176,7 @@ class WipeForm(WritingForm):
     def clean(self) -> dict[str, Any]:
         """What the way of the result needs; an empty count is *not evaluable*, never refused."""
         data = super().clean() or {}
+        self._clean_days(data)
         check = {
             Way.COUNTS: self._clean_counts,
             Way.REPORTED: self._clean_report,
@@ -182,6 +185,16 @@ class WipeForm(WritingForm):
         if check:
             check(data)
         return data
+
+    def _clean_days(self, data: dict[str, Any]) -> None:
+        """Working out a wipe, too, speaks only of what has happened."""
+        for name in ("wiped_on", "counted_on", "reported_on"):
+            day = data.get(name)
+            if day and day > self.today:
+                self._miss(name, _("%(on)s lies in the future.") % {"on": day_text(day)})
+        wiped, reported = data.get("wiped_on"), data.get("reported_on")
+        if wiped and reported and reported < wiped:
+            self._miss("reported_on", _("It cannot have been reported before it was wiped."))
 
     def _clean_counts(self, data: dict[str, Any]) -> None:
         if not data.get("counter"):

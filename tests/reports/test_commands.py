@@ -109,7 +109,6 @@ def test_due_without_a_site_is_about_all_of_them(late):
     assert {row["site"] for row in data("due")} == {"thornmere", "second"}
 
 
-@pytest.mark.xfail(strict=True, reason="the command does not say yet how fresh the knowledge is")
 @pytest.mark.django_db
 def test_due_says_nothing_late_only_beside_how_fresh_the_knowledge_is(site):
     text = said("due", "--site", "thornmere").casefold()

@@ -11,10 +11,9 @@ from django.utils.translation import gettext as _
 from config import clock
 from config.accounts.models import Site
 from inventory.doors import day_of, say, say_json, site_named
+from inventory.requirements.headlines import headlines
 from inventory.requirements.listing import due_rows
-from inventory.requirements.wording import headline
 from inventory.sentences import day_text
-from inventory.timeline import RequirementSpan
 
 
 class Command(BaseCommand):
@@ -38,7 +37,8 @@ class Command(BaseCommand):
             found += rows
             if not options["json"]:
                 self.stdout.write(_("%(site)s on %(on)s") % {"site": site, "on": day_text(on)})
-                self.stdout.write(headline(RequirementSpan.objects.counts([site], on)))
+                said = headlines({site.pk: on})[site.pk]
+                self.stdout.write(f"{said.sentence} {said.freshness}")
                 say(self.stdout, rows, COLUMNS)
                 self.stdout.write("")
         if options["json"]:
