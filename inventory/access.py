@@ -7,7 +7,7 @@ from datetime import date
 from django.utils.translation import gettext as _
 
 from config.accounts.models import Site
-from inventory import derive
+from inventory import knowledge
 from inventory.calc.due import schedule_step as schedule_text_step
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Step
@@ -27,8 +27,8 @@ def find_subject(text: str, items: list[Item]) -> Item:
 
 def schedule_step(site: Site, on: date) -> Step | None:
     """The schedule in force on a day, as a step."""
-    found = [one for one in derive.schedules_of(site) if one.from_on <= on]
-    schedules = found or list(derive.schedules_of(site)[:1])
+    found = [one for one in knowledge.schedules_of(site) if one.from_on <= on]
+    schedules = found or list(knowledge.schedules_of(site)[:1])
     return schedule_text_step(schedules[-1]) if schedules else None
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from config.accounts.models import Site, User
-from inventory import derive
+from inventory import knowledge
 from inventory.calc import stays
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
@@ -143,7 +143,7 @@ def _check_target(movement: Movement) -> None:
 
 
 def _check_possible(movement: Movement, correcting: Record | None = None) -> None:
-    known = derive.load([movement.item.pk, movement.to.pk])
+    known = knowledge.load([movement.item.pk, movement.to.pk])
     others = known[movement.item.pk].moves
     wrong = None
     if correcting is not None:

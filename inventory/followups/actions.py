@@ -7,8 +7,8 @@ from datetime import date, datetime
 
 from config.accounts.models import Role, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.derive import CLOSES
 from inventory.followups.models import CLOSED_KIND, FollowUp
+from inventory.knowledge import CLOSES
 from inventory.ledger.models import Record
 from inventory.ledger.write import About, Draft, writing
 

@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Any
 
 from config.accounts.models import Role, Site, SiteRole, User
-from inventory import derive
+from inventory import knowledge
 from inventory.calc.errors import DomainError
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Chain, Item, ItemKind, Record
@@ -131,7 +131,7 @@ def _check_within(item: Item, snapshot: Mapping[str, Any]) -> None:
 
 def description_in_force(item: Item) -> Record:
     """The record that describes an item now."""
-    return Record.objects.get(pk=derive.load([item.pk])[item.pk].descriptions[-1].record)
+    return Record.objects.get(pk=knowledge.load([item.pk])[item.pk].descriptions[-1].record)
 
 
 def snapshot_of(record: Record) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import Any
 from django.apps import apps
 
 from config.accounts.models import Site
-from inventory import derive
+from inventory import derive, knowledge
 from inventory.ledger import body as bodies
 from inventory.ledger.fault import DERIVED_DIFFERS, NO_ROW, Fault
 from inventory.ledger.models import Item, ItemDetail, ItemKind, Record, RecordItem
@@ -67,7 +67,7 @@ def _only_item(text: str) -> Mapping[str, Any] | None:
 def sites() -> Iterator[Fault]:
     """The row of a site says what the description of the site in force says."""
     of_sites = list(Item.objects.filter(kind=ItemKind.SITE).values_list("pk", flat=True))
-    for one in derive.load(of_sites).values():
+    for one in knowledge.load(of_sites).values():
         if not one.descriptions:
             continue
         data, site = one.descriptions[-1].data, one.item.site

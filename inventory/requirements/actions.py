@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.derive import ACCEPTS, SCHEDULE_KIND
+from inventory.knowledge import ACCEPTS, SCHEDULE_KIND
 from inventory.ledger.models import Item, ItemKind, Record, RecordLink
 from inventory.ledger.write import About, Draft, writing
 from inventory.rules.load import template

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from config.accounts.models import Site
-from inventory import derive
+from inventory import knowledge
 from inventory.calc import due
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import REQUIREMENTS, Row
@@ -18,16 +18,16 @@ def due_rows(site: Site, on: date, ahead: timedelta = timedelta(0)) -> list[dict
     falls due within that time. Keys as ``due --json`` documents them."""
     needed = RequirementSpan.objects.filter(site=site).needs_doing(on, ahead)
     spans = list(needed.select_related("item"))
-    known = derive.load([span.item_id for span in spans])
-    schedules = derive.schedules_of(site)
+    known = knowledge.load([span.item_id for span in spans])
+    schedules = knowledge.schedules_of(site)
     held = [one for one in schedules if one.from_on <= on] or list(schedules[:1])
     return [_row(site, span, known[span.item_id], on, held[-1:]) for span in spans]
 
 
 def _row(
-    site: Site, span: RequirementSpan, known: derive.Known, on: date, held: list[due.Schedule]
+    site: Site, span: RequirementSpan, known: knowledge.Known, on: date, held: list[due.Schedule]
 ) -> dict[str, Any]:
-    said = derive.decide_on(known, span.requirement, on).value
+    said = knowledge.decide_on(known, span.requirement, on).value
     last = _last(known, span.requirement, on)
     rule = _rule(held, said.row)
     return {
@@ -49,7 +49,7 @@ def _row(
     }
 
 
-def _last(known: derive.Known, requirement: str, on: date) -> due.Event | None:
+def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | None:
     kind = REQUIREMENTS[requirement][1]
     past = [
         event

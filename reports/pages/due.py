@@ -14,7 +14,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from inventory import derive
+from inventory import knowledge
 from inventory.calc import due
 from inventory.ledger.models import Item
 from inventory.requirements.headlines import headlines
@@ -32,7 +32,7 @@ def page(request: Any, site: str) -> HttpResponse:
     at, form = as_of(request)
     spans = RequirementSpan.objects.needs_doing(at.on).filter(site=request.site)
     shown = Paginator(spans.select_related("item"), PAGE).get_page(request.GET.get("page"))
-    known = derive.load([span.item_id for span in shown])
+    known = knowledge.load([span.item_id for span in shown])
     where = places([span.item_id for span in shown], at.on)
     work = [_line(request, span, known[span.item_id], where, at.on) for span in shown]
     said = headlines({request.site.pk: at.on})[request.site.pk]
@@ -49,9 +49,9 @@ def page(request: Any, site: str) -> HttpResponse:
 
 
 def _line(
-    request: Any, span: RequirementSpan, known: derive.Known, where: dict[int, str], on: date
+    request: Any, span: RequirementSpan, known: knowledge.Known, where: dict[int, str], on: date
 ) -> dict[str, Any]:
-    said = derive.decide_on(known, span.requirement, on)
+    said = knowledge.decide_on(known, span.requirement, on)
     state = said.value.state_on(on)
     item = span.item
     label, url = _next_action(request, item, span.requirement, state)

@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy
 
 from config.accounts.models import OPEN_END
 from config.permissions import DECIDE, ENTER
-from inventory import derive
+from inventory import knowledge
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
 from inventory.custody.forms import MOVABLE
@@ -36,7 +36,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
     """The page of an item, today."""
     item = item_of(request, code)
     on = request.today
-    known = derive.load([item.pk])[item.pk]
+    known = knowledge.load([item.pk])[item.pk]
     follow_ups = list(
         FollowUp.objects.filter(item=item)
         .select_related("opened_by", "closed_by")
@@ -59,7 +59,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
     return render(request, "pages/item.html", context)
 
 
-def _facts(known: derive.Known, on: date, stays: list[dict[str, str]]) -> Pairs:
+def _facts(known: knowledge.Known, on: date, stays: list[dict[str, str]]) -> Pairs:
     """The description in force, in words; what is not known says so."""
     data = known.snapshot_on(on)
     labels = {
@@ -86,7 +86,7 @@ def _facts(known: derive.Known, on: date, stays: list[dict[str, str]]) -> Pairs:
     return facts
 
 
-def _fact(name: str, value: Any, known: derive.Known) -> str:
+def _fact(name: str, value: Any, known: knowledge.Known) -> str:
     if not value:
         return _("not known")
     if name == "nuclide":
@@ -114,7 +114,7 @@ def _nuclide(nuclide: Any) -> str:
     return _("%(name)s, half-life %(half_life)s") % values
 
 
-def _activity(known: derive.Known, on: date) -> dict[str, Any] | None:
+def _activity(known: knowledge.Known, on: date) -> dict[str, Any] | None:
     if known.item.kind != ItemKind.SOURCE:
         return None
     nuclide = known.nuclide_on(on)
@@ -129,9 +129,9 @@ def _activity(known: derive.Known, on: date) -> dict[str, Any] | None:
     return {"today_text": said, "lines": list(lines(steps))}
 
 
-def _requirements(known: derive.Known, on: date) -> Iterator[dict[str, Any]]:
-    for requirement in derive.requirements_of(known.item.kind):
-        said = derive.decide_on(known, requirement, on)
+def _requirements(known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
+    for requirement in knowledge.requirements_of(known.item.kind):
+        said = knowledge.decide_on(known, requirement, on)
         yield {
             "title": value_text("requirement", requirement),
             "sentence": state_sentence(said.value, on),
@@ -151,7 +151,7 @@ def _follow_up(request: Any, item: Item, follow_up: FollowUp) -> dict[str, Any]:
     }
 
 
-def _open_points(known: derive.Known, on: date) -> list[str]:
+def _open_points(known: knowledge.Known, on: date) -> list[str]:
     if known.item.kind != ItemKind.SOURCE:
         return []
     nuclide_known = known.nuclide_on(on) is not None

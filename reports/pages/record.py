@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from config.permissions import DECIDE
 from inventory.calc.stays import VERBS
-from inventory.derive import ACCEPTS
+from inventory.knowledge import ACCEPTS
 from inventory.ledger.models import Record, RecordItem, RecordLink
 from inventory.pages import record_of
 from inventory.sentences import day_text, value_text

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from config.accounts.models import Site, User
-from inventory import derive
+from inventory import knowledge
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
@@ -86,7 +86,7 @@ def _collect(site: Site, at: AsOf) -> tuple[list[Row], list[str]]:
     rows: list[Row] = []
     taken_off: list[str] = []
     for start in range(0, len(keys), CHUNK):
-        known = derive.load(keys[start : start + CHUNK], at.known).values()
+        known = knowledge.load(keys[start : start + CHUNK], at.known).values()
         here = [one for one in known if stays.at(one.stays, at.on)]
         gone = [one for one in known if not stays.at(one.stays, at.on)]
         places = _places(here, at)
@@ -103,8 +103,8 @@ def _collect(site: Site, at: AsOf) -> tuple[list[Row], list[str]]:
 def _schedule(site: Site, at: AsOf) -> tuple[str, list[str]]:
     """The line of the schedule in force on the day, and what became known of it later."""
     item = Item.objects.get(site=site, kind=ItemKind.SITE)
-    one = derive.load([item.pk], at.known)[item.pk]
-    late = "; ".join(late_entries(one, site, at.on, kinds=(derive.SCHEDULE_KIND,)))
+    one = knowledge.load([item.pk], at.known)[item.pk]
+    late = "; ".join(late_entries(one, site, at.on, kinds=(knowledge.SCHEDULE_KIND,)))
     notes = [_("Schedule. Known later: %(late)s.") % {"late": late}] if late else []
     schedule = one.facts().schedule_on(at.on)
     if schedule is None:
@@ -113,19 +113,19 @@ def _schedule(site: Site, at: AsOf) -> tuple[str, list[str]]:
     return fill(step.code, step.values, SENTENCES), notes
 
 
-def _places(known: Sequence[derive.Known], at: AsOf) -> dict[int, derive.Known]:
+def _places(known: Sequence[knowledge.Known], at: AsOf) -> dict[int, knowledge.Known]:
     """The gauges and locations in which the sources were on the day."""
     found = [stays.at(one.stays, at.on) for one in known]
-    return derive.load(
+    return knowledge.load(
         {key for stay in found if stay for key in (stay.gauge, stay.location) if key}, at.known
     )
 
 
-def _row(one: derive.Known, site: Site, at: AsOf, places: dict[int, derive.Known]) -> Row:
+def _row(one: knowledge.Known, site: Site, at: AsOf, places: dict[int, knowledge.Known]) -> Row:
     data, nuclide = one.snapshot_on(at.on), one.nuclide_on(at.on)
     activity = activity_on(data, nuclide, at.on).value
     category = category_on(nuclide, activity)
-    decision = derive.decide_on(one, LEAK_TEST, at.on).value
+    decision = knowledge.decide_on(one, LEAK_TEST, at.on).value
     points = open_points(data, one.events, at.on, nuclide_known=nuclide is not None)
     serial = data["serial"] or _("serial not known")
     return Row(
@@ -166,14 +166,14 @@ def _category(found: Any) -> str:
     return _("none") if found.value is None else str(found.value)
 
 
-def _where(one: derive.Known, on: date, places: dict[int, derive.Known]) -> str:
+def _where(one: knowledge.Known, on: date, places: dict[int, knowledge.Known]) -> str:
     stay = stays.at(one.stays, on)
     assert stay is not None
     there = [places[key] for key in (stay.gauge, stay.location) if key]
     return ", ".join(one.snapshot_on(on).get("label", one.item.label) for one in there)
 
 
-def newest_wipe(one: derive.Known, on: date) -> due.Event | None:
+def newest_wipe(one: knowledge.Known, on: date) -> due.Event | None:
     """The newest wipe by a day that was not corrected away."""
     past = [
         event
@@ -183,7 +183,7 @@ def newest_wipe(one: derive.Known, on: date) -> due.Event | None:
     return max(past, key=lambda event: event.order, default=None)
 
 
-def last_wipe(one: derive.Known, on: date) -> str:
+def last_wipe(one: knowledge.Known, on: date) -> str:
     """Day, outcome and number of the newest wipe, and what keeps it from being relied on."""
     event = newest_wipe(one, on)
     if event is None:
@@ -199,7 +199,7 @@ def last_wipe(one: derive.Known, on: date) -> str:
     return _("%(on)s: %(said)s (record %(seq)s)") % values
 
 
-def correction(one: derive.Known, on: date) -> str:
+def correction(one: knowledge.Known, on: date) -> str:
     """What the newest wipe corrects, and why."""
     event = newest_wipe(one, on)
     old = one.corrections.get(event.record) if event else None
@@ -211,7 +211,7 @@ def correction(one: derive.Known, on: date) -> str:
 
 
 def _late(
-    one: derive.Known, site: Site, on: date, places: dict[int, derive.Known]
+    one: knowledge.Known, site: Site, on: date, places: dict[int, knowledge.Known]
 ) -> Iterator[str]:
     """Late entries about the source, and about the gauge and the place that it was in."""
     yield from late_entries(one, site, on)
@@ -225,7 +225,7 @@ def _late(
 
 
 def late_entries(
-    one: derive.Known,
+    one: knowledge.Known,
     site: Site,
     on: date,
     *,

@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
-from inventory import derive
+from inventory import knowledge
 from inventory.calc.due import Schedule
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Explained, steps_to_data
@@ -142,7 +142,7 @@ class Judged:
 def judge_wipe(wipe: Wipe) -> list[Judged]:
     """The verdict of each source, saving nothing: what the form shows before it is recorded."""
     _check_wipe(wipe)
-    known = derive.load([source.pk for source in wipe.sources])
+    known = knowledge.load([source.pk for source in wipe.sources])
     counter = None
     if isinstance(wipe.result, Counted):
         counter = in_force(wipe.result.counter, wipe.result.counted_on)
@@ -175,7 +175,7 @@ def _check_wipe(wipe: Wipe) -> None:
             )
 
 
-def _check_dates(wipe: Wipe, one: derive.Known) -> None:
+def _check_dates(wipe: Wipe, one: knowledge.Known) -> None:
     """A wipe before everything that is known of the source is a slip of the pen."""
     data = one.snapshot_on(wipe.wiped_on)
     days = [stay.from_on for stay in one.stays] + [event.on for event in one.events]
@@ -189,7 +189,7 @@ def _check_dates(wipe: Wipe, one: derive.Known) -> None:
         )
 
 
-def _judge(wipe: Wipe, one: derive.Known, counter: InForce | None) -> Judged:
+def _judge(wipe: Wipe, one: knowledge.Known, counter: InForce | None) -> Judged:
     nuclide = one.nuclide_on(wipe.wiped_on)
     schedule = one.facts().schedule_on(wipe.wiped_on)
     verdict = leak.judge(

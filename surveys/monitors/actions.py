@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
-from inventory import derive
+from inventory import knowledge
 from inventory.calc import due
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import resolve
@@ -184,8 +184,8 @@ class InForce:
 def in_force(monitor: Item, on: date) -> InForce:
     """What the counter could do on a day. Out of calibration is *unfit*, and why; its last known
     efficiencies are used all the same: bad evidence never clears, but it accuses."""
-    known = derive.load([monitor.pk])[monitor.pk]
-    decision = derive.decide_on(known, CALIBRATION, on).value
+    known = knowledge.load([monitor.pk])[monitor.pk]
+    decision = knowledge.decide_on(known, CALIBRATION, on).value
     good = [
         event for event in known.events if event.kind == CALIBRATION_KIND and event.clears_on(on)
     ]

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from django.apps import apps
 
-from inventory import derive
+from inventory import derive, knowledge
 from inventory.calc.errors import DomainError
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Chain, Item
@@ -36,12 +36,12 @@ def state(item: Item, on: date = NOW) -> str:
 
 def last_good(item: Item, on: date = NOW) -> int | None:
     """The record that the due date rests on."""
-    decision = derive.states([item.pk], derive.AsOf(on))[item.pk, requirement_of(item)]
+    decision = knowledge.states([item.pk], knowledge.AsOf(on))[item.pk, requirement_of(item)]
     return decision.record
 
 
 def due_on(item: Item, on: date = NOW) -> date | None:
-    return derive.states([item.pk], derive.AsOf(on))[item.pk, requirement_of(item)].due_on
+    return knowledge.states([item.pk], knowledge.AsOf(on))[item.pk, requirement_of(item)].due_on
 
 
 def place(item: Item, on: date = NOW) -> tuple[str, str] | None:

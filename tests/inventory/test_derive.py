@@ -11,7 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from config.accounts.models import Site
-from inventory import derive
+from inventory import derive, knowledge
 from inventory.calc import due
 from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
@@ -188,14 +188,14 @@ def test_a_random_history_is_derived_the_same_in_every_way(site, stricter, seed)
     assert differences() == []
 
     items = list(Item.objects.filter(site=site).values_list("pk", flat=True))
-    known = derive.load(items)
+    known = knowledge.load(items)
     days = [date(2024, 12, 25) + timedelta(days=n) for n in range(0, 420, 5)] + [NOW]
     last = one_record_at_a_time(site)
     for day in days:
-        stored = derive.states(items, AsOf(day))
-        assert stored == derive.states(items, AsOf(day, last))
+        stored = knowledge.states(items, AsOf(day))
+        assert stored == knowledge.states(items, AsOf(day, last))
         for (pk, requirement), decision in stored.items():
-            assert decision == derive.decide_on(known[pk], requirement, day).value
+            assert decision == knowledge.decide_on(known[pk], requirement, day).value
             assert (
                 decision.state_on(day),
                 decision.due_on,
@@ -213,9 +213,9 @@ def test_what_was_known_then_is_what_the_database_said_then(site, stricter, seed
     for records in (40, 55, 70, 85):
         chance.happen(records)
         moment = one_record_at_a_time(site)
-        said[moment] = [derive.states(items, AsOf(day)) for day in days]
+        said[moment] = [knowledge.states(items, AsOf(day)) for day in days]
     for moment, then in said.items():
-        assert [derive.states(items, AsOf(day, moment)) for day in days] == then
+        assert [knowledge.states(items, AsOf(day, moment)) for day in days] == then
 
 
 def test_the_state_of_a_day_is_the_same_in_the_database_and_in_the_calculation(site, stricter):
@@ -314,7 +314,7 @@ def test_two_schedules_of_one_day_are_the_last_recorded(site, counter, stricter)
 
 
 def at_moment(item: Item, day: date, moment: datetime) -> due.Decision:
-    return derive.states([item.pk], AsOf(day, moment))[item.pk, "leak_test"]
+    return knowledge.states([item.pk], AsOf(day, moment))[item.pk, "leak_test"]
 
 
 def test_a_wipe_recorded_later_was_not_known_then(site, counter):
@@ -334,7 +334,9 @@ def test_a_description_recorded_later_was_not_known_then(site, counter):
     change(source, gas, by=rps_of(site), at=tick(), on=OCTOBER, reason="Read from the plate.")
     assert at_moment(source, NOVEMBER, before).state == "dated"
     assert state(source, NOVEMBER) == "undecided"
-    assert derive.load([source.pk], before)[source.pk].snapshot_on(NOVEMBER)["nuclide"] == "Cs-137"
+    assert (
+        knowledge.load([source.pk], before)[source.pk].snapshot_on(NOVEMBER)["nuclide"] == "Cs-137"
+    )
 
 
 def test_what_was_corrected_later_still_counted_then(site, counter):
@@ -367,7 +369,7 @@ def test_a_movement_of_the_gauge_recorded_later_was_not_known_then(site):
     before = tick()
     move(Movement("moved", gauge, store, OCTOBER), by=rps_of(site), at=tick())
     for known, location in ((before, mill), (None, store)):
-        stay = derive.stays.at(derive.load([source.pk], known)[source.pk].stays, NOVEMBER)
+        stay = knowledge.stays.at(knowledge.load([source.pk], known)[source.pk].stays, NOVEMBER)
         assert stay.location == location.pk
 
 
@@ -391,7 +393,7 @@ def test_it_asks_as_often_for_sixty_items_as_for_three(site, counter):
             with CaptureQueriesContext(
                 connection,
             ) as asked:
-                derive.load([source.pk for source in few], known)
+                knowledge.load([source.pk for source in few], known)
             counts.append(len(asked))
     assert counts[0] == counts[2]
     assert counts[1] == counts[3]

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory import derive
+from inventory import knowledge
 from inventory.items.actions import (
     SourceText,
     change,
@@ -50,7 +50,7 @@ def do_correct(old, reason="Misread.", **fields):
 
 
 def serial_on(item, day):
-    return derive.load([item.pk])[item.pk].snapshot_on(day)["serial"]
+    return knowledge.load([item.pk])[item.pk].snapshot_on(day)["serial"]
 
 
 def test_a_change_holds_from_its_day_on(site):

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from inventory import derive
+from inventory import derive, knowledge
 from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import FIXTURE
@@ -96,7 +96,7 @@ def test_a_changed_trait_changes_what_is_due_and_not_what_was_known(site, change
     source = make_source(site)
     then = tick()
     load_nuclides(by=rps_of(site), at=tick(), path=changed("Cs-137", gas="yes"))
-    known = derive.states([source.pk], AsOf(NOW, then))[source.pk, "leak_test"]
+    known = knowledge.states([source.pk], AsOf(NOW, then))[source.pk, "leak_test"]
     assert (known.state, state(source)) == ("never_done", "undecided")
     assert list(derive.rebuild(write=False)) == []
 

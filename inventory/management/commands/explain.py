@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 
 from config import clock
-from inventory import derive
+from inventory import knowledge
 from inventory.access import find_subject
 from inventory.calc.explain import step_to_data
 from inventory.doors import day_of, one_sentence, say_json, site_named
@@ -34,10 +34,10 @@ class Command(BaseCommand):
         with one_sentence():
             item = find_subject(options["subject"], list(found.named(options["subject"])))
         on = day_of(options["on"], item.site.day(clock.now()))
-        known = derive.load([item.pk])[item.pk]
+        known = knowledge.load([item.pk])[item.pk]
         data = []
-        for requirement in derive.requirements_of(item.kind):
-            said = derive.decide_on(known, requirement, on)
+        for requirement in knowledge.requirements_of(item.kind):
+            said = knowledge.decide_on(known, requirement, on)
             data.append(
                 {
                     "subject": item.label,

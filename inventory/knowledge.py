@@ -1,0 +1,382 @@
+"""What is known of items: the rows of the ledger put in order, now or as they were known then.
+
+``load`` reads a fixed number of queries for any number of items; ``decide_on`` and ``states``
+answer for a day through the pure functions of ``inventory.calc``.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from config.accounts.models import Site
+from inventory.calc import due, stays
+from inventory.calc.asof import AsOf
+from inventory.calc.explain import Explained, Scalar
+from inventory.calc.nuclides import NuclideData
+from inventory.followups.models import CLOSED_KIND
+from inventory.ledger import body as bodies
+from inventory.ledger.models import (
+    Item,
+    ItemKind,
+    Record,
+    RecordItem,
+    RecordLink,
+)
+from inventory.nuclides.read import nuclides
+from inventory.rules.load import template
+from inventory.rules.schema import CONDITIONS, REQUIREMENTS
+from inventory.timeline import RequirementSpan
+
+SCHEDULE_KIND = "schedule_set"
+ACCEPTS, CLOSES = "accepts", "closes"
+
+
+@dataclass(frozen=True, slots=True)
+class Description:
+    """A description of an item, in force from a day on. ``late``: entered after that day."""
+
+    on: date
+    seq: int
+    record: int
+    recorded_at: datetime
+    data: Mapping[str, Any]
+    place: int = 0  # a correction takes the place of what it corrects
+
+
+@dataclass(slots=True)
+class Known:
+    """What is known of one item: the rows of the ledger, put in order."""
+
+    item: Item
+    descriptions: list[Description] = field(default_factory=list)
+    all_described: list[Description] = field(default_factory=list)  # corrected ones too
+    events: list[due.Event] = field(default_factory=list)
+    moves: list[stays.Move] = field(default_factory=list)
+    stays: list[stays.StaySpan] = field(default_factory=list)
+    follow_ups: list[due.OpenPoint] = field(default_factory=list)
+    closings: dict[int, int] = field(default_factory=dict)  # opening record -> closing record
+    recorded: dict[int, datetime] = field(default_factory=dict)  # record -> when recorded
+    corrections: dict[int, int] = field(default_factory=dict)  # record -> the one it replaces
+    reasons: dict[int, str] = field(default_factory=dict)  # correcting record -> why
+    schedules: Sequence[due.Schedule] = ()
+    nuclides: Mapping[str, NuclideData] = field(default_factory=dict)
+
+    def description_on(self, day: date) -> Description | None:
+        """The description in force on a day; before the first one, the first one."""
+        found = [one for one in self.descriptions if one.on <= day] or self.descriptions[:1]
+        return found[-1] if found else None
+
+    def snapshot_on(self, day: date) -> Mapping[str, Any]:
+        """The data of the description in force on a day."""
+        found = self.description_on(day)
+        return found.data if found else {}
+
+    def nuclide_on(self, day: date) -> NuclideData | None:
+        """The source's nuclide on a day."""
+        return self.nuclides.get(self.snapshot_on(day).get("nuclide", ""))
+
+    def facts(self) -> due.Facts:
+        """What ``decide`` needs."""
+        return due.Facts(
+            subject=self.item.pk,
+            kind=self.item.kind,
+            events=self.events,
+            stays=self.stays,
+            traits=[due.Traits(one.on, self._traits(one.data)) for one in self.descriptions],
+            follow_ups=self.follow_ups,
+            schedules=self.schedules,
+        )
+
+    def _traits(self, data: Mapping[str, Any]) -> dict[str, Scalar]:
+        """The traits that rules may ask for: from the description, then from the nuclide."""
+        nuclide = self.nuclides.get(data.get("nuclide", ""))
+        return {
+            name: data.get(name, getattr(nuclide, name, None))
+            for name in CONDITIONS
+            if name != "whereabouts"
+        }
+
+
+_MENTION = (
+    "item_id",
+    "record_id",
+    "record__seq",
+    "kind",
+    "effective_on",
+    "record__effective_time",
+    "record__recorded_at",
+    "record__accepted_by_id",
+    "record__replaces_id",
+    "record__reason",
+    "outcome",
+    "fit",
+    "unfit_because",
+    "accuses",
+    "valid_until",
+)
+
+
+_MOVE = (
+    *("item_id", "record_id", "record__seq", "record__replaces_id", "kind"),
+    *("effective_on", "record__effective_time"),
+    *("record__movement__gauge_id", "record__movement__location_id"),
+)
+
+
+def load(items: Collection[int], known: datetime | None = None) -> dict[int, Known]:
+    """What is known of these items, now or by the moment ``known``: a fixed number of queries."""
+    found = {item.pk: Known(item) for item in Item.objects.filter(pk__in=items)}
+    mentions = _mentions(found, known)
+    links = _links(mentions)
+    table = _nuclides(found, known)
+    schedules = _schedules({one.item.site_id for one in found.values()}, known)
+    bodies_of = _bodies(mentions)
+    moves = _moves(found, known)
+    for pk, one in found.items():
+        one.nuclides = table
+        one.schedules = schedules.get(one.item.site_id, ())
+        one.moves = moves.get(pk, [])
+        _put_in_order(one, mentions.get(pk, []), links, bodies_of)
+    _fill_stays(found, moves)
+    return found
+
+
+def _nuclides(found: Mapping[int, Known], known: datetime | None) -> dict[str, NuclideData]:
+    needed = any(one.item.kind == ItemKind.SOURCE for one in found.values())
+    return nuclides(known) if needed else {}
+
+
+def _mentions(items: Collection[int], known: datetime | None) -> dict[int, list[dict[str, Any]]]:
+    rows = RecordItem.objects.filter(item__in=items)
+    if known is not None:
+        rows = rows.filter(record__recorded_at__lte=known)
+    out: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    for row in rows.order_by("record__seq").values(*_MENTION):
+        out[row["item_id"]].append(row)
+    return out
+
+
+@dataclass(slots=True)
+class _Links:
+    accepts: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    closes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+
+
+def _links(mentions: Mapping[int, list[dict[str, Any]]]) -> _Links:
+    records = {row["record_id"] for rows in mentions.values() for row in rows}
+    out = _Links()
+    for record, target, role in RecordLink.objects.filter(
+        record__in=records, role__in=(ACCEPTS, CLOSES)
+    ).values_list("record_id", "target_id", "role"):
+        if role == ACCEPTS:
+            out.accepts[record].append(target)
+        else:
+            out.closes[record].append(target)
+    return out
+
+
+def _bodies(mentions: Mapping[int, list[dict[str, Any]]]) -> dict[int, Mapping[str, Any]]:
+    described = {
+        row["record_id"]
+        for rows in mentions.values()
+        for row in rows
+        if row["kind"] == bodies.DESCRIBED
+    }
+    rows = Record.objects.filter(pk__in=described).values_list("pk", "body")
+    return {pk: json.loads(text) for pk, text in rows}
+
+
+def _schedules(
+    sites: Collection[int], known: datetime | None
+) -> dict[int, tuple[due.Schedule, ...]]:
+    rows = Record.objects.filter(site__in=sites, kind=SCHEDULE_KIND)
+    if known is not None:
+        rows = rows.filter(recorded_at__lte=known)
+    rows = rows.exclude(pk__in=rows.filter(replaces__isnull=False).values("replaces"))
+    out: dict[int, list[due.Schedule]] = defaultdict(list)
+    for site, text in rows.order_by("effective_on", "seq").values_list("site_id", "body"):
+        out[site].append(schedule_of(json.loads(text)))
+    return {site: tuple(found) for site, found in out.items()}
+
+
+def schedules_of(site: Site, known: datetime | None = None) -> tuple[due.Schedule, ...]:
+    """The schedules of a site in the order of their days."""
+    return _schedules([site.pk], known).get(site.pk, ())
+
+
+def schedule_of(body: Mapping[str, Any]) -> due.Schedule:
+    """A schedule from its record's text."""
+    detail = body["detail"]
+    return due.Schedule(
+        from_on=date.fromisoformat(body["effective_on"]),
+        rules=template(detail["rule_set"], int(detail["version"])),
+        adopted_on=bodies.day(detail["adopted_on"]),
+        adopted_by=detail["adopted_by"],
+    )
+
+
+def _moves(found: Mapping[int, Known], known: datetime | None) -> dict[int, list[stays.Move]]:
+    """The movements of the items, and of every gauge that one of them was ever in."""
+    out = _moves_of(found, known)
+    inside = {move.gauge for moves in out.values() for move in moves if move.gauge}
+    return out | _moves_of(inside - found.keys(), known)
+
+
+def _moves_of(items: Collection[int], known: datetime | None) -> dict[int, list[stays.Move]]:
+    rows = RecordItem.objects.filter(item__in=items, kind__in=stays.VERBS)
+    if known is not None:
+        rows = rows.filter(record__recorded_at__lte=known)
+    mentions: dict[int, list[dict[str, Any]]] = defaultdict(list)
+    for row in rows.order_by("record__seq").values(*_MOVE):
+        mentions[row["item_id"]].append(row)
+    return {item: _moves_from(of_item) for item, of_item in mentions.items()}
+
+
+def _moves_from(mentions: Sequence[Mapping[str, Any]]) -> list[stays.Move]:
+    replaced = {row["record__replaces_id"] for row in mentions}
+    places = _places(mentions)
+    return [
+        stays.Move(
+            on=row["effective_on"],
+            time=row["record__effective_time"],
+            seq=row["record__seq"],
+            verb=row["kind"],
+            gauge=row["record__movement__gauge_id"],
+            location=row["record__movement__location_id"],
+            place=places[row["record_id"]],
+        )
+        for row in mentions
+        if row["record_id"] not in replaced
+    ]
+
+
+def _places(mentions: Sequence[Mapping[str, Any]]) -> dict[int, int]:
+    """The number that gives each record its place within a day. A correction takes the place of
+    what it corrects: putting the first of two records of a day right must not make it the last."""
+    out: dict[int, int] = {}
+    for row in mentions:  # in the order of their numbers, so what is corrected comes first
+        out[row["record_id"]] = out.get(row["record__replaces_id"], row["record__seq"])
+    return out
+
+
+def _put_in_order(
+    one: Known,
+    mentions: Sequence[Mapping[str, Any]],
+    links: _Links,
+    bodies_of: Mapping[int, Mapping[str, Any]],
+) -> None:
+    replaced = {row["record__replaces_id"] for row in mentions}
+    accepted_on = _accepted_on(mentions, links, replaced)
+    places = _places(mentions)
+    for row in mentions:
+        record = row["record_id"]
+        one.recorded[record] = row["record__recorded_at"]
+        if row["record__replaces_id"]:
+            one.corrections[record] = row["record__replaces_id"]
+            one.reasons[record] = row["record__reason"]
+        live = record not in replaced
+        if row["kind"] == bodies.DESCRIBED:
+            description = _description(row, bodies_of[record], places[record])
+            one.all_described.append(description)
+            if live:
+                one.descriptions.append(description)
+        else:
+            one.events.append(_event(row, live, accepted_on.get(record), places[record]))
+        if row["kind"] == CLOSED_KIND and live:
+            for target in links.closes.get(record, ()):
+                one.closings.setdefault(target, record)
+    one.descriptions.sort(key=lambda description: (description.on, description.place))
+    one.follow_ups = _follow_ups(one)
+
+
+def _description(row: Mapping[str, Any], body: Mapping[str, Any], place: int) -> Description:
+    return Description(
+        row["effective_on"],
+        row["record__seq"],
+        row["record_id"],
+        row["record__recorded_at"],
+        body["detail"],
+        place,
+    )
+
+
+def _accepted_on(
+    mentions: Sequence[Mapping[str, Any]], links: _Links, replaced: Collection[int]
+) -> dict[int, date]:
+    """The day from which each later accepted record counts as accepted."""
+    out: dict[int, date] = {}
+    for row in mentions:
+        if row["record_id"] not in replaced:
+            for target in links.accepts.get(row["record_id"], ()):
+                out[target] = min(row["effective_on"], out.get(target, row["effective_on"]))
+    return out
+
+
+def _event(row: Mapping[str, Any], live: bool, accepted_on: date | None, place: int) -> due.Event:
+    at_once = row["record__accepted_by_id"] is not None
+    return due.Event(
+        record=row["record_id"],
+        seq=row["record__seq"],
+        kind=row["kind"],
+        on=row["effective_on"],
+        time=row["record__effective_time"],
+        outcome=row["outcome"],
+        fit=row["fit"],
+        unfit_because=row["unfit_because"],
+        accuses=row["accuses"],
+        accepted=at_once or accepted_on is not None,
+        live=live,
+        valid_until=row["valid_until"],
+        place=place,
+        accepted_on=None if at_once else accepted_on,
+    )
+
+
+def _follow_ups(one: Known) -> list[due.OpenPoint]:
+    """One for every record that accuses, relied on or not, corrected or not."""
+    by_record = {event.record: event for event in one.events}
+    out = []
+    for event in one.events:
+        if event.accuses:
+            closing = by_record.get(one.closings.get(event.record, 0))
+            closed_on = closing.on if closing else None
+            out.append(due.OpenPoint(event.record, event.seq, event.kind, event.on, closed_on))
+    return out
+
+
+def _fill_stays(found: Mapping[int, Known], moves: Mapping[int, list[stays.Move]]) -> None:
+    own = {pk: stays.stays(of_item)[0] for pk, of_item in moves.items()}
+    for pk, one in found.items():
+        one.stays = stays.resolved(own.get(pk, []), own)
+
+
+def decide_on(one: Known, requirement: str, day: date) -> Explained[due.Decision]:
+    """What a requirement of an item says on a day, explained."""
+    return due.decide(one.facts(), requirement, day)
+
+
+def requirements_of(kind: str) -> list[str]:
+    """The requirements that a kind of item can be the subject of."""
+    return [name for name, (subject, _) in REQUIREMENTS.items() if subject == kind]
+
+
+def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decision]:
+    """What every requirement of these items says on a day: stored spans for what is known now,
+    the slow road through the same functions for what was known then."""
+    if at.known is None:
+        rows = RequirementSpan.objects.on(at.on).filter(item__in=items)
+        return {(row.item_id, row.requirement): _stored(row) for row in rows}
+    return {
+        (pk, requirement): decide_on(one, requirement, at.on).value
+        for pk, one in load(items, at.known).items()
+        for requirement in requirements_of(one.item.kind)
+    }
+
+
+def _stored(row: RequirementSpan) -> due.Decision:
+    return due.Decision(row.state, row.due_on, row.warn_on, row.record_id, row.row)
