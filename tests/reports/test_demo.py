@@ -1,0 +1,99 @@
+"""The demo as a new user runs it: a process of its own on a folder of its own."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def run(folder: Path, *command: str) -> subprocess.CompletedProcess[str]:
+    environment = {
+        "PATH": os.environ["PATH"],
+        "DJANGO_SETTINGS_MODULE": "config.settings_demo",
+        "SEALBOOK_DEMO_DIR": str(folder),
+    }
+    return subprocess.run(
+        [sys.executable, "manage.py", *command],
+        cwd=ROOT,
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+
+
+def database(folder: Path) -> Path:
+    return folder / "data" / "demo" / "demo.sqlite3"
+
+
+def one(folder: Path, query: str) -> object:
+    with sqlite3.connect(database(folder)) as connection:
+        return connection.execute(query).fetchone()[0]
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo with a space")
+    done = run(folder, "demo")
+    assert done.returncode == 0, done.stderr
+    return folder, done.stdout
+
+
+def test_it_says_what_needs_doing_and_how_to_log_in(told):
+    _, said = told
+    for state in ("failed, out of use", "days late", "never done", "interval not decided"):
+        assert state in said
+    assert "the password of each is sealbook-demo" in said
+
+
+def test_it_writes_the_register_of_its_twelve_sources(told):
+    folder, _ = told
+    assert one(folder, "SELECT count(*) FROM inventory_source") == 12
+    pages = PdfReader(folder / "demo-output" / "source-register.pdf").pages
+    assert "12 sources on" in " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+
+def test_it_leaves_records_without_a_fault(told):
+    folder, _ = told
+    done = run(folder, "check_records")
+    assert done.returncode == 0, done.stdout
+
+
+def test_it_keeps_the_database_of_the_same_day(told):
+    folder, _ = told
+    head = one(folder, "SELECT head FROM inventory_chain WHERE site_id IS NOT NULL")
+    assert run(folder, "demo").returncode == 0
+    assert one(folder, "SELECT head FROM inventory_chain WHERE site_id IS NOT NULL") == head
+
+
+def test_it_never_touches_a_database_that_holds_another_site(told):
+    folder, _ = told
+    marker = database(folder).with_name("loaded-on")
+    marker.write_text("2001-01-01")
+    values = "'other', 'Other', '', 'UTC'"
+    with sqlite3.connect(database(folder)) as connection:
+        connection.execute(
+            f"INSERT INTO accounts_site (slug, name, address, time_zone) VALUES ({values})"
+        )
+    done = run(folder, "demo")
+    assert done.returncode != 0 and "holds other sites (other)" in done.stderr
+    assert one(folder, "SELECT count(*) FROM accounts_site") == 2
+    with sqlite3.connect(database(folder)) as connection:
+        connection.execute("DELETE FROM accounts_site WHERE slug = 'other'")
+
+
+def test_it_is_made_anew_on_a_later_day(told):
+    folder, _ = told
+    head = one(folder, "SELECT head FROM inventory_chain WHERE site_id IS NOT NULL")
+    database(folder).with_name("loaded-on").write_text("2001-01-01")
+    assert run(folder, "demo").returncode == 0
+    assert one(folder, "SELECT head FROM inventory_chain WHERE site_id IS NOT NULL") != head
