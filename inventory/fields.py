@@ -3,6 +3,7 @@ one sentence what was expected; web forms, import rows and commands use the same
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
@@ -78,22 +79,44 @@ class DayField(forms.DateField):
         return day
 
 
-class NumbersField(forms.CharField):
-    """Several numbers separated by spaces, commas with a space, semicolons or plus signs."""
+class CountsField(forms.CharField):
+    """Counts joined by plus signs: 431 or 431 + 425. Digits alone: a thousands separator would turn
+    5,000 into 5, so anything that can be read in two ways is refused."""
+
+    PART = re.compile(r"[0-9]{1,15}")
 
     def clean(self, value: Any) -> list[float]:
         text = super().clean(value) or ""
-        parts = text.replace(";", " ").replace("+", " ").replace(", ", " ").split()
-        return [self._number(part) for part in parts]
+        return [self._number(part.strip()) for part in text.split("+")] if text else []
 
     def _number(self, part: str) -> float:
-        try:
-            return float(part.replace(",", "."))
-        except ValueError:
-            raise ValidationError(
-                _("“%(text)s” is not a number: write numbers separated by spaces.")
-                % {"text": part[:40]}
-            ) from None
+        if not self.PART.fullmatch(part):
+            raise ValidationError(self._expected() % {"text": part[:40]})
+        return int(part)
+
+    def _expected(self) -> str:
+        return _(
+            "“%(text)s” is not a count: write digits only, such as 5000, and several counts as "
+            "431 + 425."
+        )
+
+
+class SecondsField(CountsField):
+    """Counting times in seconds, joined like the counts: 600 or 600 + 60.5."""
+
+    PART = re.compile(r"[0-9]{1,9}([.,][0-9]{1,6})?")
+    TWO_WAYS = re.compile(r"[0-9]{1,3}[.,][0-9]{3}")
+
+    def _number(self, part: str) -> float:
+        if not self.PART.fullmatch(part) or self.TWO_WAYS.fullmatch(part):
+            raise ValidationError(self._expected() % {"text": part[:40]})
+        return float(part.replace(",", "."))
+
+    def _expected(self) -> str:
+        return _(
+            "“%(text)s” is not a time in seconds: write it like 1200 or 60.5, and several as "
+            "600 + 60."
+        )
 
 
 def paired(

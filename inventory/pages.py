@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
@@ -64,6 +65,15 @@ class WritingForm(forms.Form):
     def fresh(cls, request: Any, **initial: Any) -> dict[str, Any]:
         """What a newly opened form starts with."""
         return {"request_key": uuid.uuid4(), "seen": last_seq(request.site), **initial}
+
+    def clean_request_key(self) -> uuid.UUID:
+        """The key of this form *with this content*: the same sent twice writes once, but a form
+        that was gone back to and changed is a new act, never taken for the old one."""
+        skipped = {"csrfmiddlewaretoken", "request_key", "seen", "do"}
+        data: Any = self.data
+        content = {name: data.getlist(name) for name in sorted(data) if name not in skipped}
+        key: uuid.UUID = self.cleaned_data["request_key"]
+        return uuid.uuid5(key, json.dumps(content, sort_keys=True))
 
     def save_with(self, act: Callable[[], Record], *tables: Any) -> Record | None:
         """Run the act; a domain error or what others wrote becomes an error of the form."""

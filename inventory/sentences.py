@@ -50,7 +50,9 @@ WORDS: dict[str, str | Promise] = {
     "outcome:not_evaluable": gettext_lazy("not evaluable"),
     "because:counter_calibration_late": gettext_lazy("the counter's calibration was late"),
     "because:counter_calibration_failed": gettext_lazy("the counter was out of use"),
-    "because:counter_calibration_never_done": gettext_lazy("the counter had never been calibrated"),
+    "because:counter_calibration_never_done": gettext_lazy(
+        "the counter had no calibration that holds"
+    ),
     "because:counter_calibration_undecided": gettext_lazy(
         "nobody had decided the counter's calibration interval"
     ),
@@ -223,6 +225,7 @@ SENTENCES: dict[str, str | Promise] = {
         "%(item)s is not a source: only sources go into gauges."
     ),
     "installed_needs_gauge": gettext_lazy("%(place)s is not a gauge: installing needs one."),
+    "gauge_elsewhere": gettext_lazy("The gauge %(gauge)s was not in %(place)s on %(on)s."),
     "gauge_not_here": gettext_lazy("The gauge %(place)s was not on site on %(on)s."),
     "received_twice": gettext_lazy(
         "%(item)s has been received already; the second time is %(on)s."
@@ -271,6 +274,10 @@ SENTENCES: dict[str, str | Promise] = {
         "Draft schedule: %(title)s, version %(version)s. Nobody has adopted it for this site."
     ),
     "due_never_done": gettext_lazy("Never done: no accepted, valid pass is recorded."),
+    "due_failed_since": gettext_lazy(
+        "Never shown good since record %(seq)s of %(done_on)s failed or accused: an older pass "
+        "does not come back when the follow-up is closed."
+    ),
     "due_last_pass": gettext_lazy("Last accepted pass: record %(seq)s of %(done_on)s."),
     "due_by_interval": gettext_lazy(
         "%(done_on)s plus %(months)s calendar months is %(by_on)s (end of month clipped)."

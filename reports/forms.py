@@ -41,7 +41,8 @@ def as_of(request: Any, form_class: type[OnForm] = OnForm) -> tuple[AsOf, OnForm
     *As it was known on* a day means: at the end of that day in the site's time zone.
     """
     initial = {"on": request.today}
-    form = form_class(request.GET if "on" in request.GET else None, initial=initial)
+    asked = {"on", "known"} & set(request.GET)
+    form = form_class(request.GET if asked else None, initial=initial)
     if not form.is_bound or not form.is_valid():
         return AsOf(request.today), form
     known = form.cleaned_data.get("known")

@@ -369,3 +369,13 @@ SENTENCES |= {
         "A coverage factor of %(number)s cannot be: it is a number such as 2, not a percentage."
     ),
 }
+
+SENTENCES |= {
+    "number_two_ways": _(
+        "%(option)s: “%(text)s” can be read in two ways; write it without separators."
+    ),
+    "calibration_changed_since": _(
+        "The counter's calibration is no longer what this wipe was judged with: correct the wipe, "
+        "so that it is judged again."
+    ),
+}

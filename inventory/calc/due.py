@@ -261,7 +261,23 @@ def _by_evidence(
     if clearing is None:
         steps = (Step("due_never_done", {}, because=(rule, *passed_over)), *background)
         return Explained(Decision(NEVER_DONE, row=row.id), steps)
+    worse = _failed_since(past, clearing)
+    if worse is not None:
+        values: dict[str, Scalar] = {"seq": worse.seq, "done_on": worse.on}
+        steps = (Step("due_failed_since", values, because=(rule, *passed_over)), *background)
+        return Explained(Decision(NEVER_DONE, record=worse.record, row=row.id), steps)
     return _dated(row, rule, clearing, (*passed_over, *background))
+
+
+def _failed_since(past: Iterable[Event], clearing: Event) -> Event | None:
+    """The newest failure or accusation after the last pass, unless it was corrected away. Closing
+    its follow-up ends the warning; it does not bring the older pass back."""
+    since = [
+        event
+        for event in past
+        if event.live and event.accuses and event.outcome != "pass" and event.order > clearing.order
+    ]
+    return max(since, key=lambda event: event.order, default=None)
 
 
 def _dated(

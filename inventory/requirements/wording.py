@@ -16,6 +16,8 @@ def state_sentence(decision: due.Decision, on: date) -> str:
     state = decision.state_on(on)
     if decision.due_on is not None and state in (due.LATE, due.DUE_SOON, due.GOOD):
         return _dated(state, decision.due_on, on)
+    if state == due.NEVER_DONE and decision.record is not None:
+        return _("never shown good since it failed")
     return {
         due.FAILED: _("failed, out of use"),
         due.NEVER_DONE: _("never done"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,13 +14,18 @@ from django.db import transaction
 
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
 from inventory.custody.actions import Movement, record_movement
 from inventory.items.actions import describe_new, gauge_snapshot, location_snapshot
-from inventory.ledger.models import Item, ItemKind, sort_key
+from inventory.ledger import canonical
+from inventory.ledger.body import DESCRIBED
+from inventory.ledger.models import Item, ItemKind, Record, sort_key
 from inventory.ledger.write import Ledger, writing
-from inventory.sentences import error_text
+from inventory.sentences import day_text, error_text
+from inventory.timeline import Stay
 from reports.exchange.source_rows import COLUMNS, SourceRow
 from surveys.leak.actions import DeclaredBy, Wipe, judge_wipe, record_leak_test
+from surveys.leak.models import LEAK_TEST_KIND
 from surveys.sentences import SENTENCES
 
 LARGEST_FILE = 10 * 1024 * 1024
@@ -163,13 +169,14 @@ class _Loading:
         self.site, self.by, self.at = site, by, at
         items = Item.objects.filter(site=site)
         self.named = {(item.kind, item.key): item for item in items}
-        self.here = set(_identities(site))
+        self.here = dict(_identities(site))
 
     def all(self, rows: Sequence[Row]) -> Loaded:
         """Every row; the first that cannot be written ends it."""
         added = wipes = 0
         for row in rows:
             if row.identity in self.here:
+                self._check_wipe_is_recorded(row, self.here[row.identity])
                 continue
             try:
                 wipes += self._one(row)
@@ -177,6 +184,25 @@ class _Loading:
                 raise LoadFault([f"Row {row.line}: {error_text(error, SENTENCES)}"]) from error
             added += 1
         return Loaded(added, len(rows) - added, wipes)
+
+    def _check_wipe_is_recorded(self, row: Row, source: int) -> None:
+        """A source that is here already is left as it is; a wipe that the file knows and the
+        register does not is never passed over in silence."""
+        result, on = row.form.wipe_result(), row.form.cleaned_data["last_wipe_on"]
+        if result is None:
+            return
+        wipes = Record.objects.filter(kind=LEAK_TEST_KIND, effective_on=on, about__item=source)
+        told = canonical.plain(result.text())
+        for body in wipes.values_list("body", flat=True):
+            detail = json.loads(body)["detail"]
+            if all(detail.get(name) == value for name, value in told.items()):
+                return
+        raise LoadFault(
+            [
+                f"Row {row.line}: this source is here already, but its wipe of {day_text(on)} with "
+                "this result is not recorded: record it on the source's page, or take it out."
+            ]
+        )
 
     def _one(self, row: Row) -> int:
         data = row.form.cleaned_data
@@ -209,6 +235,11 @@ class _Loading:
         )
         if not known:
             record_movement(ledger, Movement("received", gauge, location, on))
+            return gauge
+        stay = Stay.objects.on(on).filter(item=gauge).first()
+        if stay is not None and stay.location_id != location.pk:
+            values: dict[str, Scalar] = {"gauge": gauge.label, "place": location.label, "on": on}
+            raise DomainError("gauge_elsewhere", values)
         return gauge
 
     def _named(
@@ -239,19 +270,15 @@ def _arrived(data: dict[str, Any]) -> date | None:
     return day
 
 
-def _identities(site: Site) -> Iterator[tuple[str, ...]]:
-    """What the sources of the site are known by, as rows are."""
-    import json
-
-    from inventory.ledger.models import Record
-
+def _identities(site: Site) -> Iterator[tuple[tuple[str, ...], int]]:
+    """What the sources of the site are known by, as rows are, with their keys."""
     described = Record.objects.filter(
-        site=site, kind="described", replaced_by__isnull=True, about__item__kind=ItemKind.SOURCE
+        site=site, kind=DESCRIBED, replaced_by__isnull=True, about__item__kind=ItemKind.SOURCE
     )
-    for body in described.values_list("body", flat=True):
+    for body, pk in described.values_list("body", "about__item"):
         data = json.loads(body)["detail"]
         if data["serial"]:
             names = ("maker", "model", "serial")
-            yield (data["nuclide"], *(sort_key(data[name]) for name in names))
+            yield (data["nuclide"], *(sort_key(data[name]) for name in names)), pk
         elif data.get("loaded_as"):
-            yield tuple(data["loaded_as"])
+            yield tuple(data["loaded_as"]), pk

@@ -18,6 +18,7 @@ from inventory.rules.schema import LEAK_TEST
 from inventory.timeline import RequirementSpan
 from reports.forms import SearchForm
 from reports.pages.due import places
+from reports.pages.paging import show_page
 
 
 class SourceTable(tables.Table):
@@ -83,6 +84,6 @@ def page(request: Any, site: str) -> HttpResponse:
     if wanted:
         found = found.starting_with(wanted)
     table = SourceTable(found, site=site, on=request.today)
-    tables.RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    show_page(request, table)
     table.look_up()
     return render(request, "pages/sources.html", {"table": table, "filter_form": form})

@@ -20,6 +20,7 @@ from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import CALIBRATION
 from inventory.timeline import RequirementSpan, Stay
 from reports.pages.due import places
+from reports.pages.paging import show_page
 
 KINDS = (ItemKind.MONITOR, ItemKind.GAUGE, ItemKind.LOCATION)
 
@@ -114,6 +115,6 @@ def page(request: Any, site: str) -> HttpResponse:
     if wanted := asked.get("q", "").strip():
         found = found.starting_with(wanted)
     table = ThingTable(found, site=site, on=request.today)
-    tables.RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    show_page(request, table)
     table.look_up()
     return render(request, "pages/things.html", {"table": table, "filter_form": form})

@@ -67,7 +67,7 @@ def build(site: Site, at: AsOf, *, made_by: User, made_at: datetime) -> Register
         schedule_line=schedule,
         made_at=made_at,
         made_by=made_by.name,
-        number=f"{site.slug}-{KIND}-{at.on:%Y%m%d}-{chain.length}",
+        number=_number(site, at, chain.length),
         chain_head=chain.head,
         chain_seq=chain.length,
         columns=_columns(),
@@ -77,6 +77,12 @@ def build(site: Site, at: AsOf, *, made_by: User, made_at: datetime) -> Register
         totals=tuple(_totals(rows, at.on)),
         cautions=cautions(),
     )
+
+
+def _number(site: Site, at: AsOf, seq: int) -> str:
+    """What the document is called: site, kind, day, last record, and what was known."""
+    known = f"-known-{site.day(at.known):%Y%m%d}" if at.known else ""
+    return f"{site.slug}-{KIND}-{at.on:%Y%m%d}-{seq}{known}"
 
 
 def _collect(site: Site, at: AsOf) -> tuple[list[Row], list[str]]:

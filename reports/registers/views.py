@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.db import transaction
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -63,7 +63,9 @@ def source_pdf(request: Any, site: str) -> HttpResponse:
     """The source register as PDF."""
     from reports import pdf
 
-    register, _form = _source(request)
+    register, form = _source(request)
+    if form.errors:
+        return _cannot_read(form)
     paper: pdf.Paper = "Letter" if request.GET.get("paper") == "Letter" else "A4"
     return _file(pdf.render(register, paper), "application/pdf", f"{register.number}.pdf")
 
@@ -72,8 +74,16 @@ def source_csv(request: Any, site: str) -> HttpResponse:
     """The source register as CSV."""
     from reports.registers.csv_out import to_csv
 
-    register, _form = _source(request)
+    register, form = _source(request)
+    if form.errors:
+        return _cannot_read(form)
     return _file(to_csv(register), "text/csv; charset=utf-8", f"{register.number}.csv")
+
+
+def _cannot_read(form: Any) -> HttpResponse:
+    """A file for a day that could not be read would be a register of another day."""
+    sentences = [str(error) for errors in form.errors.values() for error in errors]
+    return HttpResponseBadRequest(" ".join(sentences), content_type="text/plain; charset=utf-8")
 
 
 def _file(content: bytes, kind: str, name: str) -> HttpResponse:

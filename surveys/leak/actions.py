@@ -354,10 +354,25 @@ def needs_acceptance_reason(record: Record) -> bool:
     return any(point["verdict"]["needs_acceptance"] for point in read_body(record)["points"])
 
 
+def _check_calibration(record: Record) -> None:
+    detail = read_body(record)["detail"]
+    if record.instrument is None:
+        return
+    now = in_force(record.instrument, date.fromisoformat(detail["counted_on"]))
+    frozen = detail["calibration"]
+    if (str(now.record.seq) if now.record else None) != frozen:
+        raise DomainError("calibration_changed_since")
+    was_fit = record.about.filter(role="subject", fit=True).exists()
+    if was_fit and now.unfit_because:
+        raise DomainError("calibration_changed_since")
+
+
 def accept_leak_test(
     record: Record, *, by: User, at: datetime, reason: str, request_key: uuid.UUID | None = None
 ) -> Record:
-    """Accept an entered wipe; a declared pass only with a reason."""
+    """Accept an entered wipe; a declared pass only with a reason, and one that was counted here
+    only while the counter's calibration is still the one it was judged with."""
+    _check_calibration(record)
     return accept(
         record,
         by=by,

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from inventory.fields import DayField, NumbersField, ResultField, paired
+from inventory.fields import CountsField, DayField, ResultField, SecondsField, paired
 from inventory.ledger.models import Item, ItemKind
 from inventory.pages import WritingForm
 from inventory.sentences import day_text
@@ -69,23 +69,23 @@ class WipeForm(WritingForm):
     )
     counted_on = DayField(label=gettext_lazy("Counted on"), required=False)
     counted_by = forms.CharField(label=gettext_lazy("Counted by"), required=False, max_length=200)
-    gross_counts = NumbersField(
+    gross_counts = CountsField(
         label=gettext_lazy("Gross counts"),
         required=False,
-        help_text=gettext_lazy("Several counts of this wipe on this counter are pooled: 431 425"),
+        help_text=gettext_lazy("Several counts of this wipe on this counter are pooled: 431 + 425"),
         widget=forms.TextInput(attrs=NUMERIC),
     )
-    gross_seconds = NumbersField(
+    gross_seconds = SecondsField(
         label=gettext_lazy("Counting time (s)"),
         required=False,
         widget=forms.TextInput(attrs=NUMERIC),
     )
-    background_counts = NumbersField(
+    background_counts = CountsField(
         label=gettext_lazy("Background counts"),
         required=False,
         widget=forms.TextInput(attrs=NUMERIC),
     )
-    background_seconds = NumbersField(
+    background_seconds = SecondsField(
         label=gettext_lazy("Background time (s)"),
         required=False,
         widget=forms.TextInput(attrs=NUMERIC),

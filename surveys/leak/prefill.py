@@ -75,9 +75,9 @@ def _counts(detail: dict[str, Any]) -> dict[str, str]:
     out = {}
     for name in ("gross", "background"):
         pairs = detail.get(name) or []
-        out[f"{name}_counts"] = " ".join(_plain(count) for count, _ in pairs)
+        out[f"{name}_counts"] = " + ".join(_plain(count) for count, _ in pairs)
         times = [_plain(seconds) for _, seconds in pairs if seconds]
-        out[f"{name}_seconds"] = times[0] if len(set(times)) == 1 else " ".join(times)
+        out[f"{name}_seconds"] = times[0] if len(set(times)) == 1 else " + ".join(times)
     return out
 
 

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -21,6 +21,7 @@ from surveys.leak.actions import accept_leak_test, judge_wipe, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
 from surveys.leak.models import LEAK_TEST_KIND
 from surveys.leak.prefill import from_record, new_wipe
+from surveys.monitors.models import CALIBRATION_KIND
 from surveys.sentences import SENTENCES
 
 
@@ -32,7 +33,8 @@ def new(request: Any, site: str) -> HttpResponse:
 def correct(request: Any, site: str, seq: int) -> HttpResponse:
     """Correct a recorded wipe by a replacing record."""
     old = record_of(request, seq)
-    if old.kind != LEAK_TEST_KIND or Record.objects.filter(replaces=old).exists():
+    corrected = Record.objects.filter(replaces=old).exists()
+    if old.kind != LEAK_TEST_KIND or (corrected and request.method != "POST"):
         messages.error(request, _("This record cannot be corrected here."))
         return redirect("record", site, seq)
     return _wipe_page(request, site, old, from_record(request, old))
@@ -107,6 +109,8 @@ def _replacing(site: str, old: Record | None) -> dict[str, str] | None:
 def accept(request: Any, site: str, seq: int) -> HttpResponse:
     """The supervisor accepts what somebody entered."""
     record = record_of(request, seq)
+    if record.kind not in (LEAK_TEST_KIND, CALIBRATION_KIND):
+        raise Http404
     if request.method == "POST":
         form = AcceptForm(request.POST)
         if form.is_valid() and form.save_with(lambda: _accept(request, record, form), SENTENCES):

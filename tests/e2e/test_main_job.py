@@ -57,7 +57,7 @@ def test_a_wipe_is_worked_out_recorded_corrected_and_in_the_register(page, login
     wrong = page.url
 
     page.get_by_role("link", name="Correct").click()
-    fill_counts(page, "431 425")
+    fill_counts(page, "431 + 425")
     page.get_by_label("Why the earlier record is corrected").fill(REASON)
     page.get_by_label("I accept this result").check()
     record(page)

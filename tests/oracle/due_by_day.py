@@ -39,6 +39,9 @@ def answer(facts: Any, requirement: str, day: date) -> tuple[str, date | None, i
     last = _last_good(facts.events, kind, day)
     if last is None:
         return ("never_done", None, None, row.id)
+    worse = _failed_after(facts.events, kind, day, last)
+    if worse is not None:
+        return ("never_done", None, worse.record, row.id)
     due_on = months_later(last.on, row.months)
     if last.valid_until is not None and last.valid_until < due_on:
         due_on = last.valid_until
@@ -126,6 +129,19 @@ def _last_good(events: Any, kind: str, day: date) -> Any:
         if last is None or _is_later(event, last):
             last = event
     return last
+
+
+def _failed_after(events: Any, kind: str, day: date, good: Any) -> Any:
+    """A failure after the last pass, not corrected: nothing older counts any more."""
+    worst = None
+    for event in events:
+        if event.kind != kind or not event.live or event.on > day:
+            continue
+        if not event.accuses or event.outcome == "pass" or not _is_later(event, good):
+            continue
+        if worst is None or _is_later(event, worst):
+            worst = event
+    return worst
 
 
 def _is_later(one: Any, other: Any) -> bool:

@@ -26,7 +26,7 @@ OUTCOMES = {
 UNFIT = {
     "late": "the counter's calibration was late",
     "failed": "the counter was out of use",
-    "never_done": "the counter had never been calibrated",
+    "never_done": "the counter had no calibration that holds",
 }
 
 
@@ -37,7 +37,8 @@ def rows(site: Any, day: date) -> list[dict[str, str]]:
     for one in told:
         one["day"] = date.fromisoformat(one["effective_on"])
         one["live"] = int(one["seq"]) not in corrected
-        one["order"] = (one["day"], one["effective_time"] or "99", _place(one, told))
+        untimed = "00" if one["kind"] == "received" else "99"
+        one["order"] = (one["day"], one["effective_time"] or untimed, _place(one, told))
     told.sort(key=lambda one: one["order"])
     sources = {item["item"] for one in told for item in one["items"] if item["kind"] == "source"}
     lines = [_line(code, told, day) for code in sources]
@@ -202,6 +203,9 @@ def _leak_test(code: str, mine: Any, told: Any, described: Any, day: date) -> st
     good = [one for one, item in _wipes(mine, day) if _counts(one, item, told, day)]
     if not good:
         return "never done"
+    for one, item in _wipes(mine, day):
+        if item["accuses"] and item["outcome"] != "pass" and one["order"] > good[-1]["order"]:
+            return "never shown good since it failed"
     due = _later(good[-1]["day"], rule["months"])
     left = (due - day).days
     if left < 0:

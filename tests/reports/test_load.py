@@ -105,9 +105,26 @@ def test_the_template_has_exactly_the_heads_that_are_read(site):
 def test_a_serial_that_is_here_already_is_the_same_source(site):
     """Known by maker, model, serial and nuclide, however they are written."""
     factories.make_source(site, maker="Maker", model="M1", serial="L-1")
-    loaded = take(site, sheet(GOOD | {"serial": " l-1 ", "maker": "MAKER"}))
+    bare = {"last_wipe_on": "", "last_wipe_result": "", "last_wipe_uncertainty": ""}
+    loaded = take(site, sheet(GOOD | bare | {"serial": " l-1 ", "maker": "MAKER"}))
     assert (loaded.added, loaded.already_here) == (0, 1)
     assert take(site, sheet(GOOD | {"maker": "Another maker"})).added == 1
+
+
+def test_a_wipe_of_a_source_that_is_here_is_never_passed_over(site):
+    """An updated list may know of a leak: it is refused by row, not read as known already."""
+    take(site, sheet(GOOD))
+    with pytest.raises(LoadFault, match="is here already, but its wipe of"):
+        take(site, sheet(GOOD | {"last_wipe_result": "900 Bq", "last_wipe_uncertainty": ""}))
+
+
+def test_a_gauge_is_not_in_two_places(site):
+    rows = (
+        GOOD | {"gauge": "G-1"},
+        GOOD | {"gauge": "G-1", "serial": "X", "location": "Elsewhere"},
+    )
+    with pytest.raises(LoadFault, match="was not in Elsewhere"):
+        take(site, sheet(*rows))
 
 
 def test_columns_in_another_order_and_more_of_them_are_read(site):

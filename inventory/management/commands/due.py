@@ -24,7 +24,13 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--site", help="short name of one site; all sites without it")
         parser.add_argument("--on", help="the day asked about, like 2026-11-24 (today without it)")
-        parser.add_argument("--within", type=int, help="also what falls due within so many days")
+        parser.add_argument(
+            "--within",
+            type=int,
+            choices=range(36501),
+            metavar="DAYS",
+            help="also what falls due within so many days",
+        )
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -252,9 +253,15 @@ def _number(options: dict[str, Any], name: str) -> float | None:
     return None if options[name] is None else _read(options[name], name)
 
 
+_COUNTED = ("gross_counts", "gross_seconds", "background_counts", "background_seconds")
+
+
 def _read(text: Any, name: str) -> float:
     """A number as written; whole numbers stay whole. ``nan`` and ``inf`` are no numbers here."""
     plain = str(text).strip()
+    if re.fullmatch(r"-?[0-9]{1,3}([.,][0-9]{3})+", plain) and name in _COUNTED:
+        # 5.000 may be five or five thousand: one of them is a wrong pass
+        raise DomainError("number_two_ways", {"option": _flag(name), "text": plain}, field=name)
     try:
         return int(plain)
     except ValueError:

@@ -321,11 +321,14 @@ def test_a_later_pass_closes_nothing():
     assert said(facts(wiped(DAY), wiped(DAY, 2), follow_ups=(OPEN_POINT,)), DAY) == FAILED
 
 
-def test_after_closing_the_latest_good_record_decides():
+def test_closing_does_not_bring_an_older_pass_back():
     closed = replace(OPEN_POINT, closed_on=date(2025, 5, 10))
     failing = wiped(date(2025, 5, 1), 9, outcome="fail", accuses=True)
     known = facts(wiped(date(2025, 1, 5)), failing, follow_ups=(closed,))
-    assert decide(known, LEAK_TEST, DAY).value.record == 1
+    assert said(known, DAY) == NEVER_DONE
+    assert decide(known, LEAK_TEST, DAY).value.record == 9
+    again = facts(wiped(date(2025, 1, 5)), failing, wiped(DAY, 10), follow_ups=(closed,))
+    assert decide(again, LEAK_TEST, DAY).value.record == 10
     assert said(facts(failing, follow_ups=(closed,)), DAY) == NEVER_DONE
 
 
