@@ -122,9 +122,8 @@ class SecondsField(CountsField):
 def paired(
     counts: Sequence[float], seconds: Sequence[float]
 ) -> list[tuple[float, float | None]] | None:
-    """Counts with their times: one time for all of them or one each; None when they do not fit."""
-    if len(seconds) == 1:
-        seconds = list(seconds) * len(counts)
+    """Counts with their times, one each; None when they do not fit. Without any time each count
+    stands alone. One time for several counts could be each one's or their total: not taken."""
     if not seconds:
         return [(count, None) for count in counts]
     if len(seconds) != len(counts):

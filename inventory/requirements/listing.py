@@ -49,12 +49,16 @@ def _row(
     }
 
 
+# What proved or disproved something: an attempt that did neither is no "last done".
 def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | None:
     kind = REQUIREMENTS[requirement][1]
     past = [
         event
         for event in known.events
-        if event.kind == kind and event.live and event.outcome and event.on <= on
+        if event.kind == kind
+        and event.on <= on
+        and event.live
+        and (event.clears_on(on) or event.accuses)
     ]
     return max(past, key=lambda event: event.order, default=None)
 

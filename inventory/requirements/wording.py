@@ -55,6 +55,8 @@ def headline(counts: dict[str, int]) -> str:
         (due.AWAITED, _("%(n)s awaiting a result")),
         (due.DUE_SOON, _("%(n)s due soon")),
     ]
+    if not any(counts.values()):
+        return _("Nothing is required yet: no source or monitor is recorded.")
     said = [text % {"n": counts[state]} for state, text in parts if counts.get(state)]
     if not counts.get(due.LATE):
         said.append(_("nothing is late"))

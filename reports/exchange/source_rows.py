@@ -100,8 +100,7 @@ class SourceRow(forms.Form):
         figures = Reported(
             activity_bq=result.figures.activity_bq,
             less_than_bq=result.figures.less_than_bq,
-            expanded_uncertainty_bq=uncertainty.bq,
-            coverage_factor=2.0,
+            expanded_uncertainty_bq=uncertainty.bq,  # no factor stated: taken as k = 1
         )
-        stated = {**result.stated, "uncertainty": uncertainty.text, "coverage_factor": "2"}
+        stated = {**result.stated, "uncertainty": uncertainty.text}
         return FromLaboratory(laboratory=result.laboratory, figures=figures, stated=stated)

@@ -50,7 +50,7 @@ def _leak_test(body: Mapping[str, Any], item: Item, mention: RecordItem) -> Iter
     if not mention.fit:
         yield wording.fit_text(mention.fit, mention.unfit_because)
     if body["accepted_by"] is None:
-        yield _("Entered; it counts from the day on which the supervisor accepted it.")
+        yield _("Entered; it satisfies only once the supervisor has accepted it.")
 
 
 def _calibration(body: Mapping[str, Any], mention: RecordItem) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -15,6 +16,7 @@ from django.utils.translation import gettext_lazy
 from config.accounts.models import OPEN_END
 from config.permissions import DECIDE, ENTER
 from inventory import knowledge
+from inventory.calc import due
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
 from inventory.custody.forms import MOVABLE
@@ -26,7 +28,7 @@ from inventory.pages import item_of
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import LEAK_TEST
 from inventory.sentences import SENTENCES, day_text, fill, lines, value_text
-from inventory.timeline import Stay
+from inventory.timeline import RequirementSpan, Stay
 from reports.pages.happened import about_lines, labels_in
 
 Pairs = list[tuple[str, str]]
@@ -43,6 +45,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         .order_by("-opened_on", "-pk")
     )
     stays = list(_stays(item))
+    contents = _sources_there(item, on)
     context = {
         "item": item,
         "kind_word": item.get_kind_display(),
@@ -54,7 +57,8 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         "history": _history(request, item),
         "stays": stays,
         "actions": _actions(request, item),
-        "warning": _warning(follow_ups),
+        "warning": _warning([*follow_ups, *_inside(contents)]),
+        "contents": _contents(request, contents, on),
     }
     return render(request, "pages/item.html", context)
 
@@ -221,6 +225,38 @@ def _stays(item: Item) -> Iterator[dict[str, Any]]:
             "where": ", ".join(str(place) for place in (stay.gauge, stay.location) if place),
             "now": still,
         }
+
+
+def _sources_there(item: Item, on: date) -> list[Item]:
+    """The sources in a gauge, or at a location and in its gauges, on a day."""
+    if item.kind not in (ItemKind.GAUGE, ItemKind.LOCATION):
+        return []
+    there = Stay.objects.on(on).filter(Q(gauge=item) | Q(location=item))
+    found = Item.objects.filter(pk__in=there.values("item"), kind=ItemKind.SOURCE)
+    return list(found.order_by("label_sort"))
+
+
+def _inside(sources: list[Item]) -> list[FollowUp]:
+    """Open follow-ups of the sources inside: whoever stands at the gauge sees its tag."""
+    return list(FollowUp.objects.still_open().filter(item__in=sources))
+
+
+def _contents(request: Any, sources: list[Item], on: date) -> list[dict[str, str]]:
+    spans = RequirementSpan.objects.on(on).filter(item__in=sources, requirement=LEAK_TEST)
+    said = {
+        span.item_id: due.Decision(span.state, span.due_on, span.warn_on, span.record_id, span.row)
+        for span in spans
+    }
+    return [
+        {
+            "label": source.label,
+            "url": reverse("item", args=[request.site.slug, source.code]),
+            "state": said[source.pk].state_on(on),
+            "sentence": state_sentence(said[source.pk], on),
+        }
+        for source in sources
+        if source.pk in said
+    ]
 
 
 def _actions(request: Any, item: Item) -> list[tuple[str, str]]:

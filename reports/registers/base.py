@@ -21,11 +21,11 @@ Kind = Literal["text", "number", "date", "state"]
 #: The shape before a state's sentence, so that no state is told by its colour alone. Each of them
 #: is a glyph of the bundled font; a state that is not named here has no shape.
 STATE_MARKS: Mapping[str, str] = {
-    "failed": "▲",
-    "late": "■",
-    "never_done": "□",
-    "undecided": "◆",
-    "awaited": "○",
+    "failed": "×",
+    "late": "▲",
+    "never_done": "○",
+    "undecided": "□",
+    "awaited": "◆",
     "due_soon": "△",
     "on_hold": "▽",
     "not_required": "–",

@@ -155,6 +155,7 @@ class WipeForm(WritingForm):
         for name in NEEDED:  # by its way only, so not required by the form as a whole
             choices[name].needed = True
         near = near_sources(request, ordered, replaces)
+        self.chosen_from_list = near is None
         if near is not None:
             choices["sources"].widget = forms.CheckboxSelectMultiple()
             choices["sources"].queryset = near
@@ -207,7 +208,10 @@ class WipeForm(WritingForm):
             if pairs is None:
                 self._miss(
                     f"{name}_seconds",
-                    _("%(seconds)s times do not fit %(counts)s counts: give one time, or one each.")
+                    _(
+                        "%(seconds)s times do not fit %(counts)s counts: give one time for each "
+                        "count."
+                    )
                     % {"seconds": len(seconds), "counts": len(counts)},
                 )
             data[name] = pairs or []

@@ -77,7 +77,7 @@ def _counts(detail: dict[str, Any]) -> dict[str, str]:
         pairs = detail.get(name) or []
         out[f"{name}_counts"] = " + ".join(_plain(count) for count, _ in pairs)
         times = [_plain(seconds) for _, seconds in pairs if seconds]
-        out[f"{name}_seconds"] = times[0] if len(set(times)) == 1 else " + ".join(times)
+        out[f"{name}_seconds"] = " + ".join(times)
     return out
 
 

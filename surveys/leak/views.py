@@ -12,12 +12,13 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inventory.calc.errors import DomainError
+from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
 from inventory.pages import record_of
 from inventory.requirements.actions import accept as accept_record
 from inventory.sentences import day_text, value_text
 from surveys.leak import wording
-from surveys.leak.actions import accept_leak_test, judge_wipe, record_leak_test
+from surveys.leak.actions import Judged, accept_leak_test, judge_wipe, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
 from surveys.leak.models import LEAK_TEST_KIND
 from surveys.leak.prefill import from_record, new_wipe
@@ -53,8 +54,22 @@ def _wipe_page(
                 return redirect("record", site, record.seq)
     else:
         form = WipeForm(request, initial=WipeForm.fresh(request, **initial), replaces=old)
-    context = {"form": form, "preview": preview, "replacing": _replacing(site, old)}
+    context = {
+        "form": form,
+        "preview": preview,
+        "replacing": _replacing(site, old),
+        "warned": _warned(form),
+    }
     return render(request, "leak/form.html", context)
+
+
+def _warned(form: WipeForm) -> list[str]:
+    """Sources that the form offers to tick and whose follow-up is open: they stay out of use."""
+    sources: Any = form.fields["sources"]
+    if form.chosen_from_list:
+        return []
+    still_open = FollowUp.objects.still_open().filter(item__in=sources.queryset)
+    return sorted(set(still_open.values_list("item__label", flat=True)))
 
 
 def _record(request: Any, form: WipeForm, old: Record | None) -> Record:
@@ -83,13 +98,17 @@ def _preview(form: WipeForm) -> dict[str, Any] | None:
     points = [(one, wording.judged_point(one)) for one in judged]
     first, point = points[0]
     return {
-        "headline": " ".join(
-            f"{one.source.label}: {wording.finding(each)}" for one, each in points
-        ),
+        "headline": " ".join(_said(one, each) for one, each in points),
         "outcome": "not_relied_on" if first.unfit_because else wording.outcome_of(point),
         "figures": wording.figures(point),
         "lines": [line for _one, each in points for line in wording.verdict_lines(each)],
     }
+
+
+def _said(judged: Judged, point: dict[str, Any]) -> str:
+    """The finding of one source; what cannot be relied on says so first."""
+    unfit = wording.fit_text(not judged.unfit_because, judged.unfit_because)
+    return f"{judged.source.label}: {unfit} {wording.finding(point)}".replace("  ", " ")
 
 
 def _replacing(site: str, old: Record | None) -> dict[str, str] | None:

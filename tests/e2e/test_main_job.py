@@ -22,9 +22,9 @@ def open_wipe(page: Page, serial: str) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text("Record a wipe")
 
 
-def fill_counts(page: Page, gross: str) -> None:
+def fill_counts(page: Page, gross: str, seconds: str = "600") -> None:
     page.get_by_label("Gross counts").fill(gross)
-    page.get_by_label("Counting time (s)").fill("600")
+    page.get_by_label("Counting time (s)").fill(seconds)
     page.get_by_label("Background counts").fill("389")
     page.get_by_label("Background time (s)").fill("600")
 
@@ -57,7 +57,7 @@ def test_a_wipe_is_worked_out_recorded_corrected_and_in_the_register(page, login
     wrong = page.url
 
     page.get_by_role("link", name="Correct").click()
-    fill_counts(page, "431 + 425")
+    fill_counts(page, "431 + 425", "600 + 600")
     page.get_by_label("Why the earlier record is corrected").fill(REASON)
     page.get_by_label("I accept this result").check()
     record(page)

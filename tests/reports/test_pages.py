@@ -105,7 +105,7 @@ def test_nothing_late_is_never_said_without_how_fresh_the_knowledge_is(site, rps
     factories.give_role(factories.rps_of(site), factories.make_site("second"), Role.RPS)
     for page in (see(rps, "due"), Page(rps.get("/"))):
         assert page.text.lower().count("nothing is late") >= 1
-        assert page.text.lower().count("nothing is late") == page.text.count("Last record of")
+        assert page.text.lower().count("nothing is late") <= page.text.count("Last record of")
         assert "No accounting check is recorded. Open follow-ups: 0." in page.text
 
 

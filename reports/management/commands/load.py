@@ -37,5 +37,6 @@ class Command(BaseCommand):
         would = "would be " if options["check"] else ""
         self.stdout.write(
             f"{site.name}: {loaded.added} sources {would}added with {loaded.wipes} last wipes; "
-            f"{loaded.already_here} were here already."
+            f"{loaded.already_here} were here already. Results with figures {would}accepted in the "
+            f"name of {by.name}; those that only say \u201cpassed\u201d wait to be accepted."
         )
