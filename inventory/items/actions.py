@@ -15,7 +15,9 @@ from typing import Any
 
 from config.accounts.models import Role, Site, SiteRole, User
 from inventory import knowledge
+from inventory.calc.dates import PartialDate
 from inventory.calc.errors import DomainError
+from inventory.calc.units import Activity
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Chain, Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, read_body, writing
@@ -180,6 +182,28 @@ class SourceText:
     reference_on: date | None = None
     reference_precision: str = ""
     remark: str = ""
+
+    @classmethod
+    def stated(
+        cls,
+        data: Mapping[str, Any],
+        activity: Activity | None,
+        reference: PartialDate | None,
+        basis: str = "certificate",
+    ) -> SourceText:
+        """From the cleaned fields of a form: ``nuclide``, the texts, activity and reference date as
+        stated."""
+        names = ("maker", "model", "serial", "serial_unknown_because", "remark")
+        return cls(
+            nuclide=data["nuclide"].name,
+            **{name: data[name] for name in names},
+            activity_text=activity.text if activity else "",
+            activity_bq=activity.decimal if activity else None,
+            activity_basis=basis,
+            reference_text=reference.text if reference else "",
+            reference_on=reference.on if reference else None,
+            reference_precision=reference.precision if reference else "",
+        )
 
     def snapshot(self) -> dict[str, Any]:
         """The description to be recorded."""

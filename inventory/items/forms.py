@@ -222,25 +222,11 @@ class SourceForm(DescriptionForm):
 
     def facts(self) -> dict[str, Any]:
         data = self.cleaned_data
-        activity, reference = data["activity_text"], data["reference_text"]
         known = {"arrival_unknown": data["arrival_unknown"]} if "arrival_unknown" in data else {}
-        return (
-            known
-            | SourceText(
-                activity_basis=self._basis(),
-                nuclide=data["nuclide"].name,
-                maker=data["maker"],
-                model=data["model"],
-                serial=data["serial"],
-                serial_unknown_because=data["serial_unknown_because"],
-                activity_text=activity.text if activity else "",
-                activity_bq=activity.decimal if activity else None,
-                reference_text=reference.text if reference else "",
-                reference_on=reference.on if reference else None,
-                reference_precision=reference.precision if reference else "",
-                remark=data["remark"],
-            ).snapshot()
+        stated = SourceText.stated(
+            data, data["activity_text"], data["reference_text"], self._basis()
         )
+        return known | stated.snapshot()
 
     def _basis(self) -> str:
         """What the activity rests on: as before, for the form does not ask."""

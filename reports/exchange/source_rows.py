@@ -75,20 +75,7 @@ class SourceRow(forms.Form):
     def source(self) -> SourceText:
         """The source as the row states it."""
         data = self.cleaned_data
-        activity, reference = data["activity"], data["reference_date"]
-        return SourceText(
-            nuclide=data["nuclide"].name,
-            maker=data["maker"],
-            model=data["model"],
-            serial=data["serial"],
-            serial_unknown_because=data["serial_unknown_because"],
-            activity_text=activity.text if activity else "",
-            activity_bq=activity.decimal if activity else None,
-            reference_text=reference.text if reference else "",
-            reference_on=reference.on if reference else None,
-            reference_precision=reference.precision if reference else "",
-            remark=data["remark"],
-        )
+        return SourceText.stated(data, data["activity"], data["reference_date"])
 
     def wipe_result(self) -> FromLaboratory | DeclaredBy | None:
         """The result of the last wipe with its uncertainty, if the row names one."""
