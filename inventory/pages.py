@@ -51,6 +51,21 @@ def replacing(site: str, old: Record) -> dict[str, str]:
     }
 
 
+def content_key(key: uuid.UUID, data: Any) -> uuid.UUID:
+    """The key under which a form with this content writes (``data``: as it was sent)."""
+    skipped = {"csrfmiddlewaretoken", "request_key", "seen", "do"}
+    content = {name: data.getlist(name) for name in sorted(data) if name not in skipped}
+    return uuid.uuid5(key, json.dumps(content, sort_keys=True))
+
+
+def sent_key(request: Any) -> uuid.UUID | None:
+    """The key of the form that a request sends; None where it has none that can be read."""
+    try:
+        return content_key(uuid.UUID(request.POST.get("request_key", "")), request.POST)
+    except ValueError:
+        return None
+
+
 class WritingForm(forms.Form):
     """A form whose saving writes evidence: a double click or a resend writes once, and what others
     wrote meanwhile is told instead of overwritten."""
@@ -69,11 +84,7 @@ class WritingForm(forms.Form):
     def clean_request_key(self) -> uuid.UUID:
         """The key of this form *with this content*: the same sent twice writes once, but a form
         that was gone back to and changed is a new act, never taken for the old one."""
-        skipped = {"csrfmiddlewaretoken", "request_key", "seen", "do"}
-        data: Any = self.data
-        content = {name: data.getlist(name) for name in sorted(data) if name not in skipped}
-        key: uuid.UUID = self.cleaned_data["request_key"]
-        return uuid.uuid5(key, json.dumps(content, sort_keys=True))
+        return content_key(self.cleaned_data["request_key"], self.data)
 
     def save_with(self, act: Callable[[], Record], *tables: Any) -> Record | None:
         """Run the act; a domain error or what others wrote becomes an error of the form."""

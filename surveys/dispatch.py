@@ -16,7 +16,7 @@ from inventory.custody import views as custody
 from inventory.items import views as items
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Item, ItemKind, Record
-from inventory.pages import item_of, record_of
+from inventory.pages import item_of, record_of, sent_key
 from surveys.leak import views as leak
 from surveys.leak.models import LEAK_TEST_KIND
 from surveys.monitors import views as monitors
@@ -43,9 +43,9 @@ def correct(request: Any, site: str, seq: int) -> HttpResponse:
     """Correct a record by a replacing one, on the page of its kind."""
     record = record_of(request, seq)
     allowed = may_correct(record)
-    key = request.POST.get("request_key")
     newer = Record.objects.filter(replaces=record).first()
-    if not allowed or (newer is not None and str(newer.request_key) != key):
+    # The double click of the very correction that stands there is answered by its record.
+    if not allowed or (newer is not None and newer.request_key != sent_key(request)):
         messages.error(request, _("This record cannot be corrected here."))
         return redirect("record", site, seq)
     if not request.roles & allowed:

@@ -265,6 +265,17 @@ def test_a_double_click_writes_once(rps, counts):
     assert wipes() == 1
 
 
+def test_a_double_click_on_a_correction_writes_once_and_shows_it(rps, counts):
+    rps.post(NEW, counts)
+    old = Record.objects.filter(kind="leak_test").get()
+    correct = reverse("record-correct", args=["thornmere", old.seq])
+    sent = counts | {"gross_counts": "425", "because": "misread", "seen": str(old.seq)}
+    first, second = rps.post(correct, sent), rps.post(correct, sent)
+    assert (first.status_code, first["Location"]) == (302, second["Location"])
+    assert first["Location"] != reverse("record", args=["thornmere", old.seq])
+    assert wipes() == 2
+
+
 def test_a_form_gone_back_to_and_changed_is_a_new_act(rps, site, counts):
     """A leak must never be taken for the clean wipe that the same form recorded before."""
     other = factories.make_source(site)
