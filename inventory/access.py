@@ -8,9 +8,8 @@ from django.utils.translation import gettext as _
 
 from config.accounts.models import Site
 from inventory import knowledge
-from inventory.calc.due import schedule_step as schedule_text_step
+from inventory.calc.due import Schedule, schedule_on, schedule_step
 from inventory.calc.errors import DomainError
-from inventory.calc.explain import Step
 from inventory.ledger.models import Item
 from inventory.sentences import SENTENCES, fill
 
@@ -25,16 +24,14 @@ def find_subject(text: str, items: list[Item]) -> Item:
     return items[0]
 
 
-def schedule_step(site: Site, on: date) -> Step | None:
-    """The schedule in force on a day, as a step."""
-    found = [one for one in knowledge.schedules_of(site) if one.from_on <= on]
-    schedules = found or list(knowledge.schedules_of(site)[:1])
-    return schedule_text_step(schedules[-1]) if schedules else None
+def schedule_text(schedule: Schedule | None) -> str:
+    """One sentence: a schedule, adopted or draft, or that there is none."""
+    if schedule is None:
+        return _("No schedule has been set: no interval is decided.")
+    step = schedule_step(schedule)
+    return fill(step.code, step.values, SENTENCES)
 
 
 def schedule_line(site: Site, on: date) -> str:
-    """One sentence: the schedule of a site on a day, adopted or draft."""
-    step = schedule_step(site, on)
-    if step is None:
-        return _("No schedule has been set: no interval is decided.")
-    return fill(step.code, step.values, SENTENCES)
+    """One sentence: the schedule of a site on a day."""
+    return schedule_text(schedule_on(knowledge.schedules_of(site), on))

@@ -370,13 +370,9 @@ def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decisi
     the slow road through the same functions for what was known then."""
     if at.known is None:
         rows = RequirementSpan.objects.on(at.on).filter(item__in=items)
-        return {(row.item_id, row.requirement): _stored(row) for row in rows}
+        return {(row.item_id, row.requirement): row.decision for row in rows}
     return {
         (pk, requirement): decide_on(one, requirement, at.on).value
         for pk, one in load(items, at.known).items()
         for requirement in requirements_of(one.item.kind)
     }
-
-
-def _stored(row: RequirementSpan) -> due.Decision:
-    return due.Decision(row.state, row.due_on, row.warn_on, row.record_id, row.row)

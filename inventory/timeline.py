@@ -143,3 +143,8 @@ class RequirementSpan(Span):
 
     def __str__(self) -> str:
         return f"{self.item_id} {self.requirement} {self.from_on}"
+
+    @property
+    def decision(self) -> due.Decision:
+        """What the row says, as ``decide`` said it."""
+        return due.Decision(self.state, self.due_on, self.warn_on, self.record_id, self.row)

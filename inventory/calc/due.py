@@ -106,6 +106,12 @@ class Schedule:
     adopted_by: str = ""
 
 
+def schedule_on(schedules: Sequence[Schedule], day: date) -> Schedule | None:
+    """The schedule in force on a day; before the first one, the first one."""
+    found = [one for one in schedules if one.from_on <= day] or list(schedules[:1])
+    return found[-1] if found else None
+
+
 @dataclass(frozen=True, slots=True)
 class Facts:
     """Everything that decides about one subject."""
@@ -124,9 +130,8 @@ class Facts:
         return found[-1].values if found else {}
 
     def schedule_on(self, day: date) -> Schedule | None:
-        """The schedule in force on a day; before the first one, the first one."""
-        found = [one for one in self.schedules if one.from_on <= day] or list(self.schedules[:1])
-        return found[-1] if found else None
+        """The schedule in force on a day."""
+        return schedule_on(self.schedules, day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,13 +19,12 @@ def due_rows(site: Site, on: date, ahead: timedelta = timedelta(0)) -> list[dict
     needed = RequirementSpan.objects.filter(site=site).needs_doing(on, ahead)
     spans = list(needed.select_related("item"))
     known = knowledge.load([span.item_id for span in spans])
-    schedules = knowledge.schedules_of(site)
-    held = [one for one in schedules if one.from_on <= on] or list(schedules[:1])
-    return [_row(site, span, known[span.item_id], on, held[-1:]) for span in spans]
+    held = due.schedule_on(knowledge.schedules_of(site), on)
+    return [_row(site, span, known[span.item_id], on, held) for span in spans]
 
 
 def _row(
-    site: Site, span: RequirementSpan, known: knowledge.Known, on: date, held: list[due.Schedule]
+    site: Site, span: RequirementSpan, known: knowledge.Known, on: date, held: due.Schedule | None
 ) -> dict[str, Any]:
     said = knowledge.decide_on(known, span.requirement, on).value
     last = _last(known, span.requirement, on)
@@ -41,16 +40,16 @@ def _row(
         "last_date": last.on.isoformat() if last else None,
         "last_outcome": last.outcome if last else None,
         "interval": f"{rule.months} months" if rule and rule.months else None,
-        "schedule": held[0].rules.id if held else None,
-        "schedule_version": held[0].rules.version if held else None,
+        "schedule": held.rules.id if held else None,
+        "schedule_version": held.rules.version if held else None,
         "sentence": state_sentence(said, on),
         "clause": f"{rule.cite.document}, {rule.cite.clause}" if rule else None,
         "booked_for": None,  # booking is a record of a kind that does not exist yet
     }
 
 
-# What proved or disproved something: an attempt that did neither is no "last done".
 def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | None:
+    """What last proved or disproved something: an attempt that did neither is no "last done"."""
     kind = REQUIREMENTS[requirement][1]
     past = [
         event
@@ -63,6 +62,6 @@ def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | Non
     return max(past, key=lambda event: event.order, default=None)
 
 
-def _rule(held: list[due.Schedule], row: str) -> Row | None:
-    rows = held[0].rules.rows if held else ()
+def _rule(held: due.Schedule | None, row: str) -> Row | None:
+    rows = held.rules.rows if held else ()
     return next((one for one in rows if one.id == row), None)

@@ -14,6 +14,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from config.permissions import ENTER
 from inventory import knowledge
 from inventory.calc import due
 from inventory.ledger.models import Item
@@ -84,7 +85,7 @@ def _next_action(request: Any, item: Item, requirement: str, state: str) -> tupl
     if state == due.FAILED:
         return _("See the follow-up"), reverse("item", args=[request.site.slug, item.code])
     wiping = state in (due.LATE, due.NEVER_DONE, due.AWAITED, due.DUE_SOON)
-    if requirement == LEAK_TEST and wiping and request.roles & {"rps", "technician"}:
+    if requirement == LEAK_TEST and wiping and request.roles & ENTER:
         url = reverse("wipe-new", args=[request.site.slug])
         return _("Record a wipe"), f"{url}?source={item.code}"
     return "", ""

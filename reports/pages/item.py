@@ -16,7 +16,6 @@ from django.utils.translation import gettext_lazy
 from config.accounts.models import OPEN_END
 from config.permissions import DECIDE, ENTER
 from inventory import knowledge
-from inventory.calc import due
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
 from inventory.custody.forms import MOVABLE
@@ -145,7 +144,7 @@ def _requirements(known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
 
 
 def _follow_up(request: Any, item: Item, follow_up: FollowUp) -> dict[str, Any]:
-    closable = follow_up.closed_by_id is None and "rps" in request.roles
+    closable = follow_up.closed_by_id is None and request.roles & DECIDE
     seq = follow_up.opened_by.seq
     args = [request.site.slug, item.code, seq]
     return {
@@ -243,10 +242,7 @@ def _inside(sources: list[Item]) -> list[FollowUp]:
 
 def _contents(request: Any, sources: list[Item], on: date) -> list[dict[str, str]]:
     spans = RequirementSpan.objects.on(on).filter(item__in=sources, requirement=LEAK_TEST)
-    said = {
-        span.item_id: due.Decision(span.state, span.due_on, span.warn_on, span.record_id, span.row)
-        for span in spans
-    }
+    said = {span.item_id: span.decision for span in spans}
     return [
         {
             "label": source.label,

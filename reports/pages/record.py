@@ -23,10 +23,8 @@ from reports.pdf import moment_text
 from surveys.dispatch import may_correct
 from surveys.leak import wording
 from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.views import ACCEPTABLE
 from surveys.monitors.models import CALIBRATION_KIND, Basis
-
-#: Kinds that somebody enters and the supervisor accepts.
-ACCEPTABLE = (LEAK_TEST_KIND, CALIBRATION_KIND)
 
 
 def page(request: Any, site: str, seq: int) -> HttpResponse:

@@ -14,7 +14,6 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext_lazy as _
 
-from inventory.calc import due
 from inventory.ledger.models import Item, ItemKind
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import CALIBRATION
@@ -94,7 +93,7 @@ class ThingTable(tables.Table):
         span = self.states.get(record.pk)
         if span is None:
             return "–"
-        said = due.Decision(span.state, span.due_on, span.warn_on, span.record_id, span.row)
+        said = span.decision
         return format_html(
             '<span class="state state-{}">{}</span>',
             said.state_on(self.on),

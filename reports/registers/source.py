@@ -15,6 +15,7 @@ from django.utils.translation import ngettext
 
 from config.accounts.models import Site, User
 from inventory import knowledge
+from inventory.access import schedule_text
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
@@ -112,11 +113,7 @@ def _schedule(site: Site, at: AsOf) -> tuple[str, list[str]]:
     one = knowledge.load([item.pk], at.known)[item.pk]
     late = "; ".join(late_entries(one, site, at.on, kinds=(knowledge.SCHEDULE_KIND,)))
     notes = [_("Schedule. Known later: %(late)s.") % {"late": late}] if late else []
-    schedule = one.facts().schedule_on(at.on)
-    if schedule is None:
-        return _("No schedule has been set: no interval is decided."), notes
-    step = due.schedule_step(schedule)
-    return fill(step.code, step.values, SENTENCES), notes
+    return schedule_text(one.facts().schedule_on(at.on)), notes
 
 
 def _places(known: Sequence[knowledge.Known], at: AsOf) -> dict[int, knowledge.Known]:

@@ -8,15 +8,13 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inventory.calc.errors import DomainError
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
-from inventory.pages import record_of
+from inventory.pages import record_of, replacing
 from inventory.requirements.actions import accept as accept_record
-from inventory.sentences import day_text, value_text
 from surveys.leak import wording
 from surveys.leak.actions import Judged, accept_leak_test, judge_wipe, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
@@ -24,6 +22,9 @@ from surveys.leak.models import LEAK_TEST_KIND
 from surveys.leak.prefill import from_record, new_wipe
 from surveys.monitors.models import CALIBRATION_KIND
 from surveys.sentences import SENTENCES
+
+#: Kinds that somebody enters and the supervisor accepts.
+ACCEPTABLE = (LEAK_TEST_KIND, CALIBRATION_KIND)
 
 
 def new(request: Any, site: str) -> HttpResponse:
@@ -34,10 +35,6 @@ def new(request: Any, site: str) -> HttpResponse:
 def correct(request: Any, site: str, seq: int) -> HttpResponse:
     """Correct a recorded wipe by a replacing record."""
     old = record_of(request, seq)
-    corrected = Record.objects.filter(replaces=old).exists()
-    if old.kind != LEAK_TEST_KIND or (corrected and request.method != "POST"):
-        messages.error(request, _("This record cannot be corrected here."))
-        return redirect("record", site, seq)
     return _wipe_page(request, site, old, from_record(request, old))
 
 
@@ -57,7 +54,7 @@ def _wipe_page(
     context = {
         "form": form,
         "preview": preview,
-        "replacing": _replacing(site, old),
+        "replacing": replacing(site, old) if old else None,
         "warned": _warned(form),
     }
     return render(request, "leak/form.html", context)
@@ -111,24 +108,10 @@ def _said(judged: Judged, point: dict[str, Any]) -> str:
     return f"{judged.source.label}: {unfit} {wording.finding(point)}".replace("  ", " ")
 
 
-def _replacing(site: str, old: Record | None) -> dict[str, str] | None:
-    if old is None:
-        return None
-    values = {
-        "kind": value_text("kind", old.kind),
-        "on": day_text(old.effective_on),
-        "seq": old.seq,
-    }
-    return {
-        "title": _("Record %(seq)s: %(kind)s of %(on)s") % values,
-        "url": reverse("record", args=[site, old.seq]),
-    }
-
-
 def accept(request: Any, site: str, seq: int) -> HttpResponse:
     """The supervisor accepts what somebody entered."""
     record = record_of(request, seq)
-    if record.kind not in (LEAK_TEST_KIND, CALIBRATION_KIND):
+    if record.kind not in ACCEPTABLE:
         raise Http404
     if request.method == "POST":
         form = AcceptForm(request.POST)
@@ -137,7 +120,7 @@ def accept(request: Any, site: str, seq: int) -> HttpResponse:
             return redirect("record", site, seq)
     else:
         form = AcceptForm(initial=AcceptForm.fresh(request))
-    context = {"form": form, "accepting": _replacing(site, record), "findings": _findings(record)}
+    context = {"form": form, "accepting": replacing(site, record), "findings": _findings(record)}
     return render(request, "leak/accept.html", context)
 
 
