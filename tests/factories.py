@@ -15,13 +15,10 @@ from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import writing
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
-from surveys.leak.actions import Counted, Wipe, record_leak_test
-from surveys.monitors.actions import (
-    Certificate,
-    Efficiency,
-    monitor_snapshot,
-    record_calibration,
-)
+from surveys.leak.actions import record_leak_test
+from surveys.leak.wipe import Counted, Wipe
+from surveys.monitors.actions import Certificate, monitor_snapshot, record_calibration
+from surveys.monitors.in_force import Efficiency
 
 #: The first moment of the tests' world; every write is a minute later than the one before.
 START = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)

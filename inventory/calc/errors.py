@@ -11,7 +11,8 @@ class DomainError(ValueError):
     """A bad input that a person can put right.
 
     ``code`` names the sentence in ``inventory.sentences``; ``values`` fill it; ``field`` names the
-    input it belongs to. Nothing has been saved when one is raised.
+    input it belongs to; ``number`` which of several given together, counted from 0. Nothing has
+    been saved when one is raised.
     """
 
     def __init__(
@@ -21,6 +22,7 @@ class DomainError(ValueError):
         self.code = code
         self.values: dict[str, Scalar] = dict(values or {})
         self.field = field
+        self.number: int | None = None
 
     def __str__(self) -> str:
         return f"{self.code} {self.values}"

@@ -11,6 +11,7 @@ from config.accounts.models import Site
 from inventory.ledger.models import Item, Record
 
 CLOSED_KIND = "followup_closed"
+STEP_KIND, STEP_DONE_KIND = "followup_step", "followup_step_done"
 
 
 class FollowUpQuerySet(models.QuerySet["FollowUp"]):
@@ -55,3 +56,33 @@ class FollowUp(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item_id} {self.kind} {self.opened_on}"
+
+
+class FollowUpStep(models.Model):
+    """Something to be done before a follow-up can be closed. Derived, as the follow-up is."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="+")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="followup_steps")
+    opened_by = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="+")
+    added_by = models.ForeignKey(Record, on_delete=models.PROTECT, related_name="+")
+    text = models.CharField(max_length=500)
+    who = models.CharField(max_length=200, blank=True)
+    by_on = models.DateField(null=True, blank=True)
+    done_by = models.ForeignKey(
+        Record, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    done_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "added_by"], name="followup_step_once"),
+            models.CheckConstraint(
+                condition=models.Q(done_by__isnull=True, done_on__isnull=True)
+                | models.Q(done_by__isnull=False, done_on__isnull=False),
+                name="followup_step_done_by_a_record",
+            ),
+        ]
+        indexes = [models.Index(fields=["item", "opened_by"])]
+
+    def __str__(self) -> str:
+        return self.text

@@ -23,13 +23,14 @@ GENESIS = "0" * 64
 
 
 class ItemKind(models.TextChoices):
-    """What an item is. Monitors are described in the app of measurements."""
+    """What an item is. Monitors and laboratories are described in the app of measurements."""
 
     SITE = "site", _("site")
     LOCATION = "location", _("location")
     GAUGE = "gauge", _("gauge")
     SOURCE = "source", _("source")
     MONITOR = "monitor", _("monitor")
+    LABORATORY = "laboratory", _("laboratory")
 
 
 class Outcome(models.TextChoices):

@@ -22,8 +22,10 @@ from inventory.ledger.write import writing
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
 from reports.demo import thornmere as story
-from surveys.leak.actions import Counted, DeclaredBy, Wipe, record_leak_test
-from surveys.monitors.actions import Certificate, Efficiency, monitor_snapshot, record_calibration
+from surveys.leak.actions import record_leak_test
+from surveys.leak.wipe import Counted, DeclaredBy, Wipe
+from surveys.monitors.actions import Certificate, monitor_snapshot, record_calibration
+from surveys.monitors.in_force import Efficiency
 
 Act = Callable[[datetime], object]
 

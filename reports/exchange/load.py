@@ -24,8 +24,10 @@ from inventory.ledger.write import Ledger, writing
 from inventory.sentences import day_text, error_text
 from inventory.timeline import Stay
 from reports.exchange.source_rows import COLUMNS, SourceRow
-from surveys.leak.actions import DeclaredBy, Wipe, judge_wipe, record_leak_test
+from surveys.leak.actions import record_leak_test
+from surveys.leak.judging import judge_wipe
 from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.wipe import DeclaredBy, Wipe
 from surveys.sentences import SENTENCES
 
 LARGEST_FILE = 10 * 1024 * 1024

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from inventory.fields import ActivityField, DayField, NuclideField, PartialDateField, ResultField
 from inventory.items.actions import SourceText
 from surveys.calc.leak import Reported
-from surveys.leak.actions import DeclaredBy, FromLaboratory
+from surveys.leak.wipe import DeclaredBy, FromLaboratory
 
 #: The heads of the template, in its order; every one of them must be there.
 COLUMNS = (

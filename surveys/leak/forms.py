@@ -15,9 +15,9 @@ from inventory.ledger.models import Item, ItemKind
 from inventory.pages import WritingForm
 from inventory.sentences import day_text
 from surveys.calc import leak
-from surveys.leak.actions import Counted, DeclaredBy, FromLaboratory, Wipe
 from surveys.leak.models import Reason, Way
 from surveys.leak.prefill import near_sources
+from surveys.leak.wipe import Counted, DeclaredBy, FromLaboratory, Wipe
 
 NEEDED = (
     *("counter", "gross_counts", "gross_seconds", "background_counts", "background_seconds"),

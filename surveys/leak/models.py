@@ -8,9 +8,12 @@ from typing import Any
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from inventory.ledger.body import day
 from inventory.ledger.models import Item, RecordDetail, RecordPoint
 
 LEAK_TEST_KIND = "leak_test"
+SESSION_KIND = "counting_session"
+SENT_KIND = "wipe_sent"
 
 
 class Reason(models.TextChoices):
@@ -82,4 +85,48 @@ class LeakResult(RecordPoint):
             "outcome": verdict["outcome"],
             "finding": verdict["finding"],
             **{name: verdict[name] for name in figures},
+        }
+
+
+class CountingSession(RecordDetail):
+    """What a batch of wipes counted together shares: counter, background, check source."""
+
+    KINDS = (SESSION_KIND,)
+
+    counted_on = models.DateField()
+    counted_by = models.CharField(max_length=200, blank=True)
+    wipes = models.PositiveIntegerField()
+
+    def __str__(self) -> str:
+        return f"{self.counted_on} {self.counted_by}"
+
+    @classmethod
+    def project(cls, body: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
+        detail = body["detail"]
+        return {
+            "counted_on": day(detail["counted_on"]),
+            "counted_by": detail["counted_by"],
+            "wipes": int(detail["wipes"]),
+        }
+
+
+class WipeSent(RecordDetail):
+    """A wipe that was taken and sent to a laboratory: its result is awaited."""
+
+    KINDS = (SENT_KIND,)
+
+    laboratory = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="wipes_received")
+    sent_on = models.DateField()
+    chase_on = models.DateField()
+
+    def __str__(self) -> str:
+        return f"{self.sent_on} {self.laboratory_id}"
+
+    @classmethod
+    def project(cls, body: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
+        detail = body["detail"]
+        return {
+            "laboratory_id": pk_of[detail["laboratory"]],
+            "sent_on": day(detail["sent_on"]),
+            "chase_on": day(detail["chase_on"]),
         }

@@ -16,8 +16,9 @@ from inventory.ledger.models import Record
 from inventory.pages import record_of, replacing
 from inventory.requirements.actions import accept as accept_record
 from surveys.leak import wording
-from surveys.leak.actions import Judged, accept_leak_test, judge_wipe, record_leak_test
+from surveys.leak.actions import accept_leak_test, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
+from surveys.leak.judging import Judged, judge_wipe
 from surveys.leak.models import LEAK_TEST_KIND
 from surveys.leak.prefill import from_record, new_wipe
 from surveys.monitors.models import CALIBRATION_KIND

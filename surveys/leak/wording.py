@@ -11,7 +11,7 @@ from inventory.calc.explain import step_from_data, steps_to_data
 from inventory.calc.units import format_activity
 from inventory.sentences import Line, lines, number_text, value_text
 from surveys.calc.leak import verdict_to_data
-from surveys.leak.actions import Judged
+from surveys.leak.judging import Judged
 from surveys.sentences import SENTENCES
 
 Pairs = list[tuple[str, str]]

@@ -1,4 +1,4 @@
-"""Monitors: describe one, record its calibration, find what was in force on a day."""
+"""Monitors: describe one, record its calibration."""
 
 from __future__ import annotations
 
@@ -9,17 +9,15 @@ from datetime import date, datetime
 from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
-from inventory import knowledge
-from inventory.calc import due
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import resolve
 from inventory.custody.actions import receive_new
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, writing
 from inventory.nuclides.read import nuclides
-from inventory.rules.schema import CALIBRATION
-from surveys.calc.leak import Factor, check_factor
-from surveys.monitors.models import CALIBRATION_KIND, CalibrationEfficiency
+from surveys.calc.leak import check_factor
+from surveys.monitors.in_force import Efficiency
+from surveys.monitors.models import CALIBRATION_KIND
 
 
 def monitor_snapshot(
@@ -62,28 +60,6 @@ def new_monitor(
         request_key=request_key,
         seen=seen,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Efficiency:
-    """A counter's efficiency for one nuclide, as its certificate states it."""
-
-    nuclide: str
-    efficiency: float
-    u_rel: float | None = None
-    basis: str = "per_decay"
-    source_efficiency: float | None = None
-    window_cm2: float | None = None
-
-    def factor(self) -> Factor:
-        """As the verdict uses it."""
-        return Factor(
-            efficiency=self.efficiency,
-            u_rel=self.u_rel,
-            basis=self.basis,
-            source_efficiency=self.source_efficiency,
-            window_cm2=self.window_cm2,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,43 +146,3 @@ def _checked(monitor: Item, certificate: Certificate) -> list[Efficiency]:
         check_factor(one.factor(), nuclide.most_counts_per_decay)
         named[nuclide.name] = replace(one, nuclide=nuclide.name)
     return list(named.values())
-
-
-@dataclass(frozen=True, slots=True)
-class InForce:
-    """The counter's calibration on a day: figures of the last good one, and whether it was fit."""
-
-    record: Record | None
-    efficiencies: dict[str, Efficiency]
-    unfit_because: str
-
-
-def in_force(monitor: Item, on: date) -> InForce:
-    """What the counter could do on a day. Out of calibration is *unfit*, and why; its last known
-    efficiencies are used all the same: bad evidence never clears, but it accuses."""
-    known = knowledge.load([monitor.pk])[monitor.pk]
-    decision = knowledge.decide_on(known, CALIBRATION, on).value
-    good = [
-        event for event in known.events if event.kind == CALIBRATION_KIND and event.clears_on(on)
-    ]
-    last = max(good, key=lambda event: event.order, default=None)
-    state = decision.state_on(on)
-    unfit = "" if state in (due.GOOD, due.DUE_SOON) else f"counter_calibration_{state}"
-    if last is None:
-        return InForce(None, {}, unfit)
-    rows = CalibrationEfficiency.objects.filter(record=last.record).order_by("position")
-    return InForce(
-        Record.objects.get(pk=last.record),
-        {
-            row.nuclide: Efficiency(
-                row.nuclide,
-                row.efficiency,
-                row.u_rel,
-                row.basis,
-                row.source_efficiency,
-                row.window_cm2,
-            )
-            for row in rows
-        },
-        unfit,
-    )

@@ -17,7 +17,8 @@ from inventory.ledger.write import read_body
 from inventory.pages import WritingForm
 from inventory.sentences import error_text
 from surveys.calc.leak import check_factor
-from surveys.monitors.actions import Certificate, Efficiency, monitor_snapshot
+from surveys.monitors.actions import Certificate, monitor_snapshot
+from surveys.monitors.in_force import Efficiency
 from surveys.monitors.models import Basis, MonitorKind
 from surveys.sentences import SENTENCES
 

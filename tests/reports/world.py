@@ -25,13 +25,8 @@ from inventory.ledger.models import Item, Record, RecordLink
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
 from surveys.calc.leak import Reported
-from surveys.leak.actions import (
-    DeclaredBy,
-    FromLaboratory,
-    Wipe,
-    accept_leak_test,
-    record_leak_test,
-)
+from surveys.leak.actions import accept_leak_test, record_leak_test
+from surveys.leak.wipe import DeclaredBy, FromLaboratory, Wipe
 from surveys.monitors.actions import Certificate, record_calibration
 from tests import factories
 

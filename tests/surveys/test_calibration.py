@@ -9,7 +9,8 @@ import pytest
 
 from config.accounts.models import Role
 from inventory.requirements.actions import accept
-from surveys.monitors.actions import Certificate, Efficiency, in_force, record_calibration
+from surveys.monitors.actions import Certificate, record_calibration
+from surveys.monitors.in_force import Efficiency, in_force
 from tests.factories import (
     give_role,
     make_monitor,

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from config.accounts.models import Role
 from inventory.ledger.models import Item, Record
-from surveys.monitors.actions import in_force
+from surveys.monitors.in_force import in_force
 from tests.factories import calibrate, make_location, make_monitor, make_source, rps_of
 from tests.inventory.asking import place, rows_of_every_table, state
 from tests.pages import TODAY, Page, browser, staff, stop_clock

@@ -20,16 +20,11 @@ from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
 from inventory.rules.load import FOLDER, template
 from surveys.calc.leak import Reported
-from surveys.leak.actions import (
-    Counted,
-    DeclaredBy,
-    FromLaboratory,
-    Wipe,
-    accept_leak_test,
-    record_leak_test,
-)
+from surveys.leak.actions import accept_leak_test, record_leak_test
 from surveys.leak.models import LeakResult
-from surveys.monitors.actions import Certificate, Efficiency, record_calibration
+from surveys.leak.wipe import Counted, DeclaredBy, FromLaboratory, Wipe
+from surveys.monitors.actions import Certificate, record_calibration
+from surveys.monitors.in_force import Efficiency
 from tests.factories import (
     give_role,
     make_location,
