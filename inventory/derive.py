@@ -14,7 +14,7 @@ from django.db.models import Model
 
 from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
-from inventory.followups.models import FollowUp
+from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.knowledge import Known, load, requirements_of
 from inventory.ledger import body as bodies
 from inventory.ledger.models import (
@@ -53,6 +53,10 @@ FOLLOW_UP_FIELDS = (
     *("site_id", "item_id", "kind", "opened_by_id", "opened_on"),
     *("closed_by_id", "closed_on"),
 )
+STEP_FIELDS = (
+    *("site_id", "item_id", "opened_by_id", "added_by_id", "text", "who", "by_on"),
+    *("done_by_id", "done_on"),
+)
 SPAN_FIELDS = (
     *("site_id", "item_id", "requirement", "from_on", "until_on"),
     *("state", "due_on", "warn_on", "record_id", "row", "closed"),
@@ -76,6 +80,14 @@ def _follow_up_rows(one: Known) -> Iterator[Row]:
         )
 
 
+def _step_rows(one: Known) -> Iterator[Row]:
+    for step in one.steps:
+        yield (
+            *(one.item.site_id, one.item.pk, step.opened_by, step.added_by),
+            *(step.text, step.who, step.by_on, step.done_by, step.done_on),
+        )
+
+
 def _span_rows(one: Known) -> Iterator[Row]:
     facts = one.facts()
     for requirement in requirements_of(one.item.kind):
@@ -91,6 +103,7 @@ def _span_rows(one: Known) -> Iterator[Row]:
 _TIMELINES: tuple[tuple[type[Model], Sequence[str], Callable[[Known], Iterator[Row]]], ...] = (
     (Stay, STAY_FIELDS, _stay_rows),
     (FollowUp, FOLLOW_UP_FIELDS, _follow_up_rows),
+    (FollowUpStep, STEP_FIELDS, _step_rows),
     (RequirementSpan, SPAN_FIELDS, _span_rows),
 )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -18,6 +18,7 @@ from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.explain import Explained, Scalar
 from inventory.calc.nuclides import NuclideData
+from inventory.followups import steps as followup_steps
 from inventory.followups.models import CLOSED_KIND
 from inventory.ledger import body as bodies
 from inventory.ledger.models import (
@@ -33,7 +34,10 @@ from inventory.rules.schema import CONDITIONS, REQUIREMENTS
 from inventory.timeline import RequirementSpan
 
 SCHEDULE_KIND = "schedule_set"
-ACCEPTS, CLOSES = "accepts", "closes"
+ACCEPTS, CLOSES, COMPLETES = "accepts", "closes", "completes"
+#: The role of an item that the corrected record named and the correction does not: nothing that
+#: the correction says is about it.
+WITHDRAWN = "withdrawn"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,7 @@ class Known:
     stays: list[stays.StaySpan] = field(default_factory=list)
     follow_ups: list[due.OpenPoint] = field(default_factory=list)
     closings: dict[int, int] = field(default_factory=dict)  # opening record -> closing record
+    steps: list[followup_steps.Step] = field(default_factory=list)
     recorded: dict[int, datetime] = field(default_factory=dict)  # record -> when recorded
     corrections: dict[int, int] = field(default_factory=dict)  # record -> the one it replaces
     reasons: dict[int, str] = field(default_factory=dict)  # correcting record -> why
@@ -106,11 +111,13 @@ _MENTION = (
     "item_id",
     "record_id",
     "record__seq",
+    "role",
     "kind",
     "effective_on",
     "record__effective_time",
     "record__recorded_at",
     "record__accepted_by_id",
+    "record__instrument__label",
     "record__replaces_id",
     "record__reason",
     "outcome",
@@ -165,29 +172,29 @@ def _mentions(items: Collection[int], known: datetime | None) -> dict[int, list[
 class _Links:
     accepts: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
     closes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    completes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
 
 
 def _links(mentions: Mapping[int, list[dict[str, Any]]]) -> _Links:
     records = {row["record_id"] for rows in mentions.values() for row in rows}
     out = _Links()
+    by_role = {ACCEPTS: out.accepts, CLOSES: out.closes, COMPLETES: out.completes}
     for record, target, role in RecordLink.objects.filter(
-        record__in=records, role__in=(ACCEPTS, CLOSES)
+        record__in=records, role__in=by_role
     ).values_list("record_id", "target_id", "role"):
-        if role == ACCEPTS:
-            out.accepts[record].append(target)
-        else:
-            out.closes[record].append(target)
+        by_role[role][record].append(target)
     return out
 
 
 def _bodies(mentions: Mapping[int, list[dict[str, Any]]]) -> dict[int, Mapping[str, Any]]:
-    described = {
+    """The texts of the records that say in words what is needed here: descriptions and steps."""
+    wanted = {
         row["record_id"]
         for rows in mentions.values()
         for row in rows
-        if row["kind"] == bodies.DESCRIBED
+        if row["kind"] in (bodies.DESCRIBED, *followup_steps.KINDS)
     }
-    rows = Record.objects.filter(pk__in=described).values_list("pk", "body")
+    rows = Record.objects.filter(pk__in=wanted).values_list("pk", "body")
     return {pk: json.loads(text) for pk, text in rows}
 
 
@@ -202,6 +209,11 @@ def _schedules(
     for site, text in rows.order_by("effective_on", "seq").values_list("site_id", "body"):
         out[site].append(schedule_of(json.loads(text)))
     return {site: tuple(found) for site, found in out.items()}
+
+
+def schedules_of_sites(sites: Collection[int]) -> dict[int, tuple[due.Schedule, ...]]:
+    """The schedules of several sites, each in the order of their days: one query."""
+    return _schedules(sites, None)
 
 
 def schedules_of(site: Site, known: datetime | None = None) -> tuple[due.Schedule, ...]:
@@ -271,7 +283,8 @@ def _put_in_order(
     bodies_of: Mapping[int, Mapping[str, Any]],
 ) -> None:
     replaced = {row["record__replaces_id"] for row in mentions}
-    accepted_on = _accepted_on(mentions, links, replaced)
+    accepted_on = _first_days(mentions, links.accepts, replaced)
+    completed_on = _first_days(mentions, links.completes, replaced)
     places = _places(mentions)
     for row in mentions:
         record = row["record_id"]
@@ -286,12 +299,17 @@ def _put_in_order(
             if live:
                 one.descriptions.append(description)
         else:
-            one.events.append(_event(row, live, accepted_on.get(record), places[record]))
+            event = _event(row, live, accepted_on.get(record), places[record])
+            withdrawn = row["effective_on"] if row["role"] == WITHDRAWN else None
+            if done_on := withdrawn or completed_on.get(record):
+                event = replace(event, completed_on=done_on)
+            one.events.append(event)
         if row["kind"] == CLOSED_KIND and live:
             for target in links.closes.get(record, ()):
                 one.closings.setdefault(target, record)
     one.descriptions.sort(key=lambda description: (description.on, description.place))
     one.follow_ups = _follow_ups(one)
+    one.steps = followup_steps.steps(mentions, bodies_of)
 
 
 def _description(row: Mapping[str, Any], body: Mapping[str, Any], place: int) -> Description:
@@ -305,14 +323,17 @@ def _description(row: Mapping[str, Any], body: Mapping[str, Any], place: int) ->
     )
 
 
-def _accepted_on(
-    mentions: Sequence[Mapping[str, Any]], links: _Links, replaced: Collection[int]
+def _first_days(
+    mentions: Sequence[Mapping[str, Any]],
+    targets: Mapping[int, list[int]],
+    replaced: Collection[int],
 ) -> dict[int, date]:
-    """The day from which each later accepted record counts as accepted."""
+    """The day from which a live record says something about each of its targets: that it is
+    accepted, or that its result is there. A result counts from the day its wipe was taken."""
     out: dict[int, date] = {}
     for row in mentions:
         if row["record_id"] not in replaced:
-            for target in links.accepts.get(row["record_id"], ()):
+            for target in targets.get(row["record_id"], ()):
                 out[target] = min(row["effective_on"], out.get(target, row["effective_on"]))
     return out
 
@@ -334,6 +355,7 @@ def _event(row: Mapping[str, Any], live: bool, accepted_on: date | None, place: 
         valid_until=row["valid_until"],
         place=place,
         accepted_on=None if at_once else accepted_on,
+        away_to=row["record__instrument__label"] or "",
     )
 
 

@@ -59,15 +59,27 @@ WORDS: dict[str, str | Promise] = {
     "because:counter_calibration_not_required": gettext_lazy("the counter was not on this site"),
     "because:counter_calibration_on_hold": gettext_lazy("the counter was on hold"),
     "because:counter_calibration_awaited": gettext_lazy("the counter was away for calibration"),
+    "because:laboratory_authorisation_expired": gettext_lazy(
+        "the laboratory's authorisation had expired"
+    ),
+    "kind:wipe_sent": gettext_lazy("wipe sent to a laboratory"),
+    "kind:wipe_given_up": gettext_lazy("wipe given up"),
     "kind:described": gettext_lazy("described"),
     "kind:received": gettext_lazy("received"),
     "kind:installed": gettext_lazy("installed in gauge"),
     "kind:moved": gettext_lazy("moved"),
     "kind:leak_test": gettext_lazy("leak test"),
     "kind:calibration": gettext_lazy("calibration"),
+    "kind:counting_session": gettext_lazy("counting session"),
     "kind:accepted": gettext_lazy("accepted"),
     "kind:followup_closed": gettext_lazy("follow-up closed"),
+    "kind:followup_step": gettext_lazy("step of a follow-up"),
+    "kind:followup_step_done": gettext_lazy("step done"),
+    "kind:booked": gettext_lazy("booking"),
+    "kind:not_done": gettext_lazy("not done"),
+    "kind:file_loaded": gettext_lazy("file loaded"),
     "kind:schedule_set": gettext_lazy("schedule set"),
+    "kind:document_added": gettext_lazy("document added"),
     "kind:reference_data_changed": gettext_lazy("reference data changed"),
 }
 
@@ -240,6 +252,27 @@ SENTENCES: dict[str, str | Promise] = {
     ),
     "only_rps_closes": gettext_lazy("Only the radiation protection supervisor closes a follow-up."),
     "already_closed": gettext_lazy("This follow-up on %(item)s has been closed already."),
+    "steps_still_open": gettext_lazy(
+        "The follow-up cannot be closed before every step is done or withdrawn. Open: %(text)s"
+    ),
+    "closed_before_step": gettext_lazy(
+        "“%(text)s” was done on %(done_on)s; the follow-up cannot be closed before that day."
+    ),
+    "steps_there_already": gettext_lazy("These steps are there already."),
+    "step_needs_text": gettext_lazy("Say what is to be done."),
+    "step_before_opened": gettext_lazy(
+        "The follow-up was opened on %(opened_on)s; nothing of it lies before that day."
+    ),
+    "step_done_already": gettext_lazy("“%(text)s” has been marked as done already."),
+    "step_not_done": gettext_lazy("“%(text)s” is not marked as done."),
+    "step_withdrawn": gettext_lazy("“%(text)s” has been withdrawn."),
+    # bookings and attempts
+    "nothing_chosen": gettext_lazy("Tick the lines that this is about."),
+    "requirement_not_of_item": gettext_lazy("Nothing of that kind is required of %(item)s."),
+    "booked_in_past": gettext_lazy("%(on)s has gone by: book a day that is still to come."),
+    "unbooking_needs_reason": gettext_lazy("Say why it is no longer booked."),
+    "not_booked": gettext_lazy("Nobody has %(item)s booked."),
+    "not_done_needs_why": gettext_lazy("Say why it was not done."),
     "only_rps_accepts": gettext_lazy("Only the radiation protection supervisor accepts a record."),
     "already_accepted": gettext_lazy("Record %(seq)s has been accepted already."),
     "declared_needs_reason": gettext_lazy(
@@ -247,6 +280,23 @@ SENTENCES: dict[str, str | Promise] = {
     ),
     "adopted_needs_day_and_name": gettext_lazy(
         "An adopted schedule needs the day and the name of who adopted it."
+    ),
+    # documents
+    "document_empty": gettext_lazy("“%(text)s” is empty."),
+    "document_too_large": gettext_lazy(
+        "“%(text)s” is larger than %(megabytes)s MB, the most that is kept of one file."
+    ),
+    "document_type": gettext_lazy(
+        "“%(text)s” is none of these: PDF, PNG, JPEG, TXT, CSV, XLSX, DOCX, ODS (the content "
+        "counts, not the name)."
+    ),
+    "document_macros": gettext_lazy("The file holds macros: save it without them first."),
+    "document_ending": gettext_lazy(
+        "“%(text)s” holds %(found)s: give it the ending %(place)s, or choose the right file."
+    ),
+    "document_needs_title": gettext_lazy("Say what the document is: it needs a title."),
+    "document_dated_in_future": gettext_lazy(
+        "The date on the document, %(dated_on)s, lies in the future."
     ),
     # looking things up
     "subject_unknown": gettext_lazy("Nothing here has the code, serial or tag “%(text)s”."),
@@ -278,6 +328,14 @@ SENTENCES: dict[str, str | Promise] = {
         "Never shown good since record %(seq)s of %(done_on)s failed or accused: an older pass "
         "does not come back when the follow-up is closed."
     ),
+    "due_awaited": gettext_lazy(
+        "A result is awaited: the wipe of %(done_on)s (record %(seq)s) went to %(laboratory)s; it "
+        "is to be chased from %(chase_on)s. Waiting moves no due date."
+    ),
+    "due_awaited_undated": gettext_lazy(
+        "A result is awaited: the wipe of %(done_on)s (record %(seq)s) went to %(laboratory)s. "
+        "Waiting moves no due date."
+    ),
     "due_last_pass": gettext_lazy("Last accepted pass: record %(seq)s of %(done_on)s."),
     "due_by_interval": gettext_lazy(
         "%(done_on)s plus %(months)s calendar months is %(by_on)s (end of month clipped)."
@@ -300,6 +358,20 @@ SENTENCES: dict[str, str | Promise] = {
     ),
     # open points of a source
     "open_serial_unknown": gettext_lazy("The serial is not known: %(text)s."),
+    "open_serial_repeated": gettext_lazy(
+        "The serial %(text)s stands for another source too: compare the plates."
+    ),
+    "open_leading_zeros": gettext_lazy(
+        "The serial %(text)s was a number in the list it came from: zeros before it may be lost."
+    ),
+    "open_place_unknown": gettext_lazy("Where it is was not stated."),
+    "open_certificate_before_arrival": gettext_lazy(
+        "The maker's leak-test certificate of %(tested_on)s is older than the arrival on "
+        "%(arrived_on)s."
+    ),
+    "open_wiped_before_arrival": gettext_lazy(
+        "The wipe of %(wiped_on)s is older than the arrival on %(arrived_on)s."
+    ),
     "open_activity_unknown": gettext_lazy("The activity is not known: totals say “at least”."),
     "open_reference_unknown": gettext_lazy(
         "The reference date is not known: the activity cannot be decayed."
@@ -391,4 +463,14 @@ SENTENCES: dict[str, str | Promise] = {
         "Category 5: A/D %(a_over_d)s is below 0.01; the exemption activity is not known."
     ),
     "category_none": gettext_lazy("No category: the activity is not above exemption."),
+    # Levels that a decaying activity passes (inventory.calc.thresholds)
+    "threshold_d_unknown": gettext_lazy(
+        "The D-value of %(nuclide)s is not known well enough, so no category boundary is shown."
+    ),
+    "threshold_d_unlimited": gettext_lazy(
+        "%(nuclide)s has no D-value (unlimited), so it has no category boundary."
+    ),
+    "threshold_exemption_unknown": gettext_lazy(
+        "The exemption activity of %(nuclide)s is not known, so it is not shown."
+    ),
 }

@@ -74,6 +74,10 @@ class Stay(Span):
 class RequirementSpanQuerySet(SpanQuerySet):
     """Questions about what is due."""
 
+    def on(self, day: date) -> Self:
+        """The rows that hold at the end of that day, each with the day of its record."""
+        return super().on(day).annotate(since=F("record__effective_on"))
+
     def with_state(self, day: date) -> Self:
         """Adds ``state_on`` (as people see it on the day) and ``urgency`` (0 first)."""
         dated = models.Q(state=due.DATED)
@@ -147,4 +151,11 @@ class RequirementSpan(Span):
     @property
     def decision(self) -> due.Decision:
         """What the row says, as ``decide`` said it."""
-        return due.Decision(self.state, self.due_on, self.warn_on, self.record_id, self.row)
+        since = self._taken_on() if self.state == due.AWAITED else None
+        return due.Decision(self.state, self.due_on, self.warn_on, self.record_id, self.row, since)
+
+    def _taken_on(self) -> date | None:
+        """The day of its record: read along with the row by ``on``."""
+        if "since" in self.__dict__ or self.record is None:
+            return self.__dict__.get("since")
+        return self.record.effective_on

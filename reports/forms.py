@@ -29,6 +29,25 @@ class RegisterForm(OnForm):
     )
 
 
+class RangedRegisterForm(RegisterForm):
+    """The days of a register of what happened, and how much was known."""
+
+    since = DayField(
+        label=_("From"),
+        required=False,
+        help_text=_("Leave empty for everything up to the day."),
+    )
+    field_order = ("since", "on", "known")
+
+    def clean(self) -> dict[str, Any]:
+        """The range runs forwards."""
+        data: dict[str, Any] = super().clean() or {}
+        since, on = data.get("since"), data.get("on")
+        if since and on and since > on:
+            self.add_error("since", _("The first day lies after the last one."))
+        return data
+
+
 class SearchForm(forms.Form):
     """Search by serial, nuclide or code."""
 
@@ -41,7 +60,7 @@ def as_of(request: Any, form_class: type[OnForm] = OnForm) -> tuple[AsOf, OnForm
     *As it was known on* a day means: at the end of that day in the site's time zone.
     """
     initial = {"on": request.today}
-    asked = {"on", "known"} & set(request.GET)
+    asked = set(form_class.base_fields) & set(request.GET)
     form = form_class(request.GET if asked else None, initial=initial)
     if not form.is_bound or not form.is_valid():
         return AsOf(request.today), form

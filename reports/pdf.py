@@ -36,10 +36,10 @@ STYLESHEET = STATIC / "css" / "document.css"
 FONTS = tuple(
     STATIC / "fonts" / name for name in ("SourceSans3-Regular.ttf", "SourceSans3-Semibold.ttf")
 )
-SIZES: dict[Paper, str] = {"A4": "A4 landscape", "Letter": "letter landscape"}
+SIZES: dict[Paper, str] = {"A4": "A4", "Letter": "letter"}
 STAND_IN = "□"
 #: The footer has room for this many characters; the title block has the whole text.
-FOOT_LENGTH = 110
+FOOT_LENGTH, FOOT_LENGTH_UPRIGHT = 110, 92
 HEAD_LENGTH = 12
 
 
@@ -96,13 +96,14 @@ def document_html(register: Register, rows: Sequence[Sequence[Cell]], paper: Pap
 def _template(
     register: Register, rows: Sequence[Sequence[Cell]], paper: Paper, *, lacking: bool
 ) -> str:
+    columns = register.columns_for("people")
     context = {
         "register": register,
         "language": get_language() or "en",
-        "size": SIZES[paper],
+        "size": f"{SIZES[paper]} {'landscape' if register.landscape else 'portrait'}",
         "created": register.made_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-        "heads": _heads(register.columns),
-        "lines": _lines(register.columns, rows),
+        "heads": _heads(columns),
+        "lines": _lines(columns, [register.cells_for("people", row) for row in rows]),
         "stand_in": STAND_IN if lacking else "",
         **_title_block(register),
     }
@@ -117,6 +118,7 @@ def _title_block(register: Register) -> dict[str, str]:
     records = formats.number_format(register.chain_seq, use_l10n=True, force_grouping=True)
     return {
         "on": on,
+        "since": "" if register.from_on is None else day_text(register.from_on),
         "known": "" if at.known is None else moment_text(at.known, register.zone),
         "made": made,
         "head": f"{register.title} · {register.number}",
@@ -129,12 +131,13 @@ def _title_block(register: Register) -> dict[str, str]:
 
 def foot_text(register: Register, on: str) -> str:
     """The line at the foot of every page: number, site, day and the beginning of the head."""
+    room = FOOT_LENGTH if register.landscape else FOOT_LENGTH_UPRIGHT
     tail = _("as of %(on)s · records %(head)s…") % {
         "on": on,
         "head": register.chain_head[:HEAD_LENGTH],
     }
     start = f"{register.number} · {register.site_name}"
-    room = FOOT_LENGTH - len(tail)
+    room -= len(tail)
     start = start if len(start) <= room else start[: room - 1] + "…"
     return f"{start} · {tail}"
 
@@ -172,7 +175,8 @@ def _printed(column: Column, cell: Cell) -> str:
     """The words of a cell: shape before the state; a number stays with its unit, a day whole."""
     text = unicodedata.normalize("NFC", cell.text)
     if column.kind in ("number", "date"):
-        text = text.replace(" ", "\u00a0")
+        first, end, more = text.partition("\n")
+        text = first.replace(" ", "\u00a0") + end + more
     return f"{cell.shape}\u00a0{text}" if cell.shape else text
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reports.pages import due, home, item, record, sources, things
+from reports.pages import charts, due, home, item, nuclide, record, sources, things
 from reports.registers import views
 
 urlpatterns = [
@@ -9,8 +9,13 @@ urlpatterns = [
     path("<slug:site>/sources/", sources.page, name="sources"),
     path("<slug:site>/things/", things.page, name="things"),
     path("<slug:site>/items/<code>/", item.page, name="item"),
+    path("<slug:site>/items/<code>/charts/<slug:chart>.svg", charts.svg, name="chart"),
+    path("<slug:site>/nuclides/", nuclide.listing, name="nuclides"),
+    path("<slug:site>/nuclides/<path:name>/", nuclide.page, name="nuclide"),
     path("<slug:site>/records/<int:seq>/", record.page, name="record"),
-    path("<slug:site>/registers/source/", views.source_page, name="register-source"),
-    path("<slug:site>/registers/source.pdf", views.source_pdf, name="register-source-pdf"),
-    path("<slug:site>/registers/source.csv", views.source_csv, name="register-source-csv"),
+    path("<slug:site>/registers/", views.registers, name="registers"),
+    path("<slug:site>/registers/<slug:kind>/", views.register, name="register"),
+    path(
+        "<slug:site>/registers/<slug:kind>.<slug:ending>", views.register_file, name="register-file"
+    ),
 ]

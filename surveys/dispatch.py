@@ -17,16 +17,23 @@ from inventory.items import views as items
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import item_of, record_of, sent_key
+from surveys.awaited import views as awaited
+from surveys.laboratories.forms import LaboratoryForm
 from surveys.leak import views as leak
-from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.models import LEAK_TEST_KIND, SENT_KIND
 from surveys.monitors import views as monitors
 from surveys.monitors.forms import MonitorForm
 from surveys.monitors.models import CALIBRATION_KIND
 
-FORMS: items.Forms = {**items.FORMS, ItemKind.MONITOR: MonitorForm}
+FORMS: items.Forms = {
+    **items.FORMS,
+    ItemKind.MONITOR: MonitorForm,
+    ItemKind.LABORATORY: LaboratoryForm,
+}
 PAGES = {
     LEAK_TEST_KIND: leak.correct,
     CALIBRATION_KIND: monitors.correct,
+    SENT_KIND: awaited.correct,
     **dict.fromkeys(VERBS, custody.correct),
 }
 

@@ -379,3 +379,134 @@ SENTENCES |= {
         "so that it is judged again."
     ),
 }
+
+SENTENCES |= {
+    "session_needs_wipes": _("Write at least one wipe with its count."),
+    "session_needs_background": _("Give the background that the wipes were counted against."),
+    "name_unknown": _("Nothing here is called “%(text)s”: write a tag, a serial or a code."),
+    "name_ambiguous": _("“%(text)s” can be any of these: %(candidates)s. Write the code."),
+    "gauge_empty": _("There was no source in %(item)s on %(on)s."),
+    "check_first": _(
+        "%(source)s reads %(net_rate_per_s)s per second: the first sound reading on this counter "
+        "since its calibration, so nothing to compare with."
+    ),
+    "check_nuclide_unknown": _(
+        "%(source)s reads %(net_rate_per_s)s per second; its nuclide is not in the table, so the "
+        "reading of %(last_on)s cannot be decayed to compare."
+    ),
+    "check_within": _(
+        "The check source %(source)s reads %(net_rate_per_s)s per second, %(percent)s %% from the "
+        "%(expected_per_s)s expected after session %(seq)s of %(last_on)s: within "
+        "%(tolerance_percent)s %%."
+    ),
+    "check_high": _(
+        "The check source %(source)s reads high: %(net_rate_per_s)s per second where "
+        "%(expected_per_s)s were expected after session %(seq)s of %(last_on)s (%(percent)s %%, "
+        "more than %(tolerance_percent)s %%). Find out why before you rely on the counter."
+    ),
+    "check_low": _(
+        "The check source %(source)s reads low: %(net_rate_per_s)s per second where "
+        "%(expected_per_s)s were expected after session %(seq)s of %(last_on)s (%(percent)s %%, "
+        "more than %(tolerance_percent)s %%). The counter may see too little: do not rely on it "
+        "before you know why."
+    ),
+    "check_no_counts": _(
+        "The check source %(source)s does not count above the background: the counter may see "
+        "nothing. Do not rely on it before you know why."
+    ),
+    "check_uncertain": _(
+        "The check source %(source)s was counted too briefly to tell: %(net_rate_per_s)s per "
+        "second where %(expected_per_s)s were expected after session %(seq)s of %(last_on)s. "
+        "Count it longer."
+    ),
+    "stays_declared": _("it only says “passed”: accept it by itself, with a reason"),
+    "stays_unfit": _("it is not relied on; review it by itself"),
+    "stays_calibration_changed": _(
+        "the counter's calibration is no longer what it was judged with: correct it, so that it is "
+        "judged again"
+    ),
+    "because:recount_calibration_changed": _("the counter was calibrated again since"),
+    "another_counter": _(
+        "Counts on another counter are judged apart: record them as a wipe of their own. A fail on "
+        "one counter stands."
+    ),
+    "ability_within_1_min": _("Yes: a clean wipe passes with a count of a minute."),
+    "ability_within_10_min": _("Yes: a clean wipe passes with a count of ten minutes."),
+    "ability_longer": _("Only with a count of more than ten minutes: %(to_pass_s)s s at least."),
+    "ability_never_gas": _("Never: a gas does not stay on a wipe. Ask the adviser."),
+    "ability_never_nuclide": _("Never: the nuclide is not in the table, so no efficiency fits it."),
+    "ability_never_efficiency": _(
+        "Never: the calibration gives no efficiency for this nuclide. Another counter or a "
+        "laboratory must do it."
+    ),
+    "ability_never_source_efficiency": _(
+        "Never as it is: the efficiency is per emission into 2 pi and its source efficiency is "
+        "missing."
+    ),
+    "ability_never_window": _(
+        "Never as it is: the efficiency is a surface response and the window area is missing."
+    ),
+    "ability_never_uncertainty": _(
+        "Never: the efficiency is known so badly (relative uncertainty 0.608 or more) that no "
+        "detection limit exists, however long it counts."
+    ),
+    "ability_unknown_background": _("Not known: give the counter's background rate."),
+    "ability_unknown_limit": _("Not known: the site has no schedule and so no limit."),
+    "ability_efficiency": _(
+        "Efficiency %(efficiency_per_decay)s counts per decay, relative uncertainty "
+        "%(relative_uncertainty_of_factor)s."
+    ),
+    "ability_efficiency_default": _(
+        "Efficiency %(efficiency_per_decay)s counts per decay; nobody stated its uncertainty, "
+        "%(u_rel)s (relative) is used."
+    ),
+    "ability_background": _(
+        "Background %(background_per_s)s per second, from %(background_counts)s counts in "
+        "%(background_seconds)s s. Wipe and background are taken to count equally long."
+    ),
+    "ability_background_zero": _(
+        "The background had no counts in %(background_seconds)s s: %(background_per_s)s per second "
+        "is used, which no count at all leaves open. Wipe and background are taken to count "
+        "equally long."
+    ),
+    "ability_limits": _(
+        "Detection limit %(short_bq)s with 1 min each, %(long_bq)s with 10 min each."
+    ),
+    "ability_times": _(
+        "The required detection limit of %(required_detection_bq)s is reached after "
+        "%(to_pass_s)s s; a tenth of the limit, %(tenth_bq)s, after %(to_tenth_s)s s "
+        "(good practice)."
+    ),
+}
+
+SENTENCES |= {
+    "not_a_laboratory": _("%(item)s is not a laboratory."),
+    "limit_twice": _("%(nuclide)s stands twice among the detection limits."),
+    "laboratory_changed_since": _(
+        "%(item)s is described differently now from when this result was judged: correct the "
+        "result, so that it is judged again."
+    ),
+    "nothing_sent": _("Write at least one wipe."),
+    "sent_in_future": _("The sending of %(sent_on)s lies in the future."),
+    "chased_before_sent": _("It cannot be asked for before it was sent on %(sent_on)s."),
+    "sent_before_wiped": _(
+        "It was wiped on %(wiped_on)s and cannot have been sent on %(sent_on)s, before that."
+    ),
+    "report_without_result": _("Say of at least one wipe what the report says."),
+    "reported_in_future": _("The report of %(reported_on)s lies in the future."),
+    "reported_before_sent": _(
+        "It was sent on %(sent_on)s and cannot have been reported on %(reported_on)s, before that."
+    ),
+    "wipe_not_away": _(
+        "The wipe of record %(seq)s is not away any more: its result was entered, it was given up "
+        "or it was corrected."
+    ),
+    "giving_up_needs_reason": _("Say why no result will come."),
+    "given_up_before_taken": _("It was taken on %(wiped_on)s; it cannot be given up before."),
+    "stated:not_detected": _("Stated"),
+    "stated:detection_limit": _("Detection limit as reported"),
+    "reported_not_detected_general": _(
+        "The report states not detected without a figure; the laboratory states a detection limit "
+        "of %(stated_bq)s for this nuclide."
+    ),
+}

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from config.accounts.models import Role, Site, SiteRole, User
+from inventory.calc.units import parse_activity
 from inventory.custody.actions import Movement, move
 from inventory.items.actions import SourceText, describe_new, gauge_snapshot, location_snapshot
 from inventory.items.actions import open_site as open_site_action
@@ -15,10 +16,15 @@ from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import writing
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
+from surveys.awaited.sending import Parcel, Taken, send_wipes
+from surveys.laboratories.actions import laboratory_snapshot
 from surveys.leak.actions import record_leak_test
 from surveys.leak.wipe import Counted, Wipe
 from surveys.monitors.actions import Certificate, monitor_snapshot, record_calibration
 from surveys.monitors.in_force import Efficiency
+from surveys.sessions.actions import record_session
+from surveys.sessions.session import Session
+from surveys.sessions.session import Taken as Swab
 
 #: The first moment of the tests' world; every write is a minute later than the one before.
 START = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
@@ -164,3 +170,54 @@ def record_wipe(
     return record_leak_test(
         site=site, by=by or rps_of(site), at=act.pop("at", tick()), wipe=wipe, **act
     )
+
+
+def make_laboratory(site: Site, name: str = "Hill Laboratory", **fields: Any) -> Item:
+    """A laboratory that states 5 Bq for Cs-137 and 20 Bq for everything else."""
+    values: dict[str, Any] = {
+        "general_limit": parse_activity("20 Bq"),
+        "limits": [("Cs-137", parse_activity("5 Bq"))],
+    }
+    snapshot = laboratory_snapshot(name, **(values | fields))
+    return make_item(site, ItemKind.LABORATORY, snapshot, date(2020, 1, 1))
+
+
+def send_wipe(
+    sources: Item | list[Item],
+    laboratory: Item,
+    on: date,
+    *,
+    sent_on: date | None = None,
+    chase_on: date | None = None,
+    by: User | None = None,
+    **fields: Any,
+) -> Record:
+    """One wipe, taken on a day and sent on the next."""
+    covered = sources if isinstance(sources, list) else [sources]
+    sent_on = sent_on or on + timedelta(days=1)
+    parcel = Parcel(laboratory, sent_on, chase_on or sent_on + timedelta(days=21))
+    taken = Taken(covered, on, "B. Sampler", **fields)
+    by = by or rps_of(laboratory.site)
+    return send_wipes(laboratory.site, parcel, [taken], by=by, at=tick())
+
+
+def make_session(counter: Item, wipes: list[Any], on: date, **fields: Any) -> Session:
+    """A session with a background of 389 counts; ``wipes`` are sources, each wiped clean that day,
+    or pairs of sources and counts."""
+    taken = []
+    for one in wipes:
+        sources, counts = one if isinstance(one, tuple) else (one, 431)
+        covered = sources if isinstance(sources, list) else [sources]
+        taken.append(Swab(covered, on, [(counts, 600.0)], "B. Sampler"))
+    values = {"background": [(389, 600.0)], "counted_by": "A. Counter"} | fields
+    return Session(counter=counter, counted_on=on, wipes=taken, **values)
+
+
+def count_session(
+    counter: Item, wipes: list[Any], on: date, *, by: User | None = None, **fields: Any
+) -> Record:
+    """Record a session as the supervisor, accepted; ``act`` holds arguments of the action."""
+    act: dict[str, Any] = {"accepted": True} | fields.pop("act", {})
+    session = make_session(counter, wipes, on, **fields)
+    by = by or rps_of(counter.site)
+    return record_session(site=counter.site, by=by, at=act.pop("at", tick()), session=session, **act)

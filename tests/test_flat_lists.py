@@ -14,13 +14,14 @@ from django.urls import reverse
 
 from config import permissions
 from config.accounts.models import Role
+from reports.registers.kinds import KINDS
 from tests import factories
 from tests.pages import browser, staff, stop_clock
 
 FEW, MANY = 3, 60
 FIRST = date(2021, 4, 1)
 #: Pages that show no list of the site.
-WITHOUT_A_LIST = {"healthz", "login", "logout"}
+WITHOUT_A_LIST = {"document", "document-new", "document-attach", "healthz", "login", "logout"}
 
 
 @pytest.fixture(autouse=True)
@@ -94,13 +95,17 @@ LISTS = (
     "due",
     "sources",
     "sources?q=cs",
-    "register-source",
-    "register-source?on=2026-01-20&known=2026-02-20",
-    "register-source-csv",
-    "register-source-pdf",
+    "registers",
+    *(f"register {kind}" for kind in KINDS),
+    *(f"register {kind}?on=2026-01-20&known=2026-02-20" for kind in KINDS),
+    *(f"register-file source {ending}" for ending in ("csv", "pdf", "xlsx")),
     "wipe-new",
+    "session-new",
+    "counters",
     "things",
     "things?q=g&kind=gauge",
+    "nuclides",
+    "nuclide Cs-137",
     "monitor-new",
 )
 #: Forms about one thing, with the choice of places.
@@ -111,7 +116,8 @@ def addresses(names: Iterable[str]) -> dict[str, str]:
     out = {}
     for name in names:
         page, *query = name.split("?")
-        out[name] = "?".join([reverse(page, args=["thornmere"]), *query])
+        page, *args = page.split()
+        out[name] = "?".join([reverse(page, args=["thornmere", *args]), *query])
     return out
 
 
@@ -120,6 +126,7 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
     leaking = growing.sources[2]
     args = ["thornmere", leaking.code, leaking.mentions.get(kind="leak_test").record.seq]
     pages = addresses(LISTS) | {"followup-close": reverse("followup-close", args=args)}
+    pages |= {"place": reverse("item", args=["thornmere", growing.place.code])}
     of = (leaking.code, growing.place.code, growing.counter.code, "source")
     pages |= {
         name: reverse(name, args=["thornmere", one]) for name, one in zip(FORMS, of, strict=True)
@@ -132,7 +139,8 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
 @pytest.mark.django_db
 def test_the_page_of_an_item_asks_as_often_for_a_long_history_as_for_a_short_one(growing):
     growing.happen(FEW)
-    page = {"item": reverse("item", args=["thornmere", growing.sources[0].code])}
+    args = ["thornmere", growing.sources[0].code]
+    page = {"item": reverse("item", args=args), "chart": reverse("chart", args=[*args, "leak"])}
     few = queries(growing, page)
     growing.happen(MANY - FEW)
     assert queries(growing, page) == few
@@ -172,6 +180,46 @@ def previewed(site: Site, size: int) -> int:
 
 
 @pytest.mark.django_db
+def test_a_session_asks_as_often_for_many_wipes_as_for_few(growing):
+    growing.grow(MANY)
+    few, many = (counted(growing, size) for size in (FEW, MANY))
+    assert queries(growing, few) == queries(growing, many)
+    assert worked_out(growing, FEW) == worked_out(growing, MANY)
+
+
+def counted(site: Site, size: int) -> dict[str, str]:
+    session = factories.count_session(
+        site.counter,
+        site.sources[:size],
+        date(2025, 11, 2),
+        by=site.technician,
+        act={"accepted": False},
+    )
+    names = ("session", "session-accept")
+    return {name: reverse(name, args=["thornmere", session.seq]) for name in names}
+
+
+def worked_out(site: Site, size: int) -> list[int]:
+    """How often the page asks when it works out so many rows, and when the head changes."""
+    sent = {
+        **{"rows": "60", "counter": site.counter.code, "seconds": "600"},
+        **{"counted_on": "2026-02-20", "counted_by": "A. Counter"},
+        **{"background_counts": "389", "background_seconds": "600"},
+        **{"wiped_on": "2026-02-20", "sampled_by": "B. Sampler"},
+        **{"seen": "9999", "request_key": str(uuid.uuid4())},
+    }
+    for number, source in enumerate(site.sources[:size], 1):
+        sent |= {f"wipes-{number}-what": source.code, f"wipes-{number}-gross": "431"}
+    counts = []
+    for do in ({"do": "preview"}, {"do": "head"}, {"do": "row", "row": "2"}):
+        with CaptureQueriesContext(connection) as asked:
+            response = browser(site.rps).post(reverse("session-new", args=["thornmere"]), sent | do)
+        assert response.content.decode().count('class="verdict"') == (1 if "row" in do else size)
+        counts.append(len(asked))
+    return counts
+
+
+@pytest.mark.django_db
 def test_home_asks_as_often_for_many_sites_as_for_few(growing):
     def open_sites(count: int) -> None:
         for _ in range(count):
@@ -184,6 +232,8 @@ def test_home_asks_as_often_for_many_sites_as_for_few(growing):
 
 
 def test_every_page_is_counted_here():
-    here = {name.split("?")[0] for name in LISTS} | {"item", "home", "followup-close"}
-    records = {"record", "record-correct", "record-accept"}
+    here = {name.split("?")[0].split()[0] for name in LISTS} | {
+        *("item", "home", "followup-close", "chart"),
+    }
+    records = {"session", "session-accept", "record", "record-correct", "record-accept"}
     assert here | records | set(FORMS) | WITHOUT_A_LIST == set(permissions.TABLE)

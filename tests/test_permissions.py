@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
 import uuid
 from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import URLPattern, get_resolver, reverse
 
 from config import permissions
 from config.accounts.models import Role, SiteRole
+from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act, Task, add_steps, mark_done
 from inventory.ledger.models import Record
+from inventory.requirements.booking import Appointment, Line, book
 from tests import factories
 from tests.inventory import ledger_world
 from tests.pages import TODAY, browser, staff, stop_clock
@@ -47,15 +52,35 @@ GET = {
     "record-correct": ENTER,
     "record-accept": DECIDE,
     "wipe-new": ENTER,
+    "session-new": ENTER,
+    "session": READ,
+    "session-accept": DECIDE,
+    "counters": READ,
     "calibration-new": ENTER,
     "movement-new": ENTER,
     "monitor-new": DECIDE,
     "item-new": DECIDE,
     "item-describe": DECIDE,
+    "followups": READ,
+    "followup": READ,
     "followup-close": DECIDE,
-    "register-source": READ,
-    "register-source-pdf": READ,
-    "register-source-csv": READ,
+    "followup-steps": DECIDE,
+    "followup-step-new": ENTER,
+    "followup-step-done": ENTER,
+    "followup-step-withdraw": DECIDE,
+    "followup-step-reopen": ENTER,
+    "book": ENTER,
+    "unbook": ENTER,
+    "not-done": ENTER,
+    "document-new": ENTER,
+    "document-attach": ENTER,
+    "document": READ,
+    "chart": READ,
+    "nuclides": READ,
+    "nuclide": READ,
+    "registers": READ,
+    "register": READ,
+    "register-file": READ,
 }
 WRITTEN = 302
 WRITE = row(LOG_IN, 404, WRITTEN, 403, 403, WRITTEN, 404, 404)
@@ -64,16 +89,32 @@ POST = {
     "record-correct": WRITE,
     "record-accept": DECISION,
     "wipe-new": WRITE,
+    "session-new": WRITE,
+    "session-accept": DECISION,
     "calibration-new": WRITE,
     "movement-new": WRITE,
     "monitor-new": DECISION,
     "item-new": DECISION,
     "item-describe": DECISION,
     "followup-close": DECISION,
+    "followup-steps": DECISION,
+    "followup-step-new": WRITE,
+    "followup-step-done": WRITE,
+    "followup-step-withdraw": DECISION,
+    "followup-step-reopen": WRITE,
+    "book": WRITE,
+    "unbook": WRITE,
+    "not-done": WRITE,
+    "document-new": WRITE,
+    "document-attach": WRITE,
 }
 #: A new monitor is described and received in one act.
-RECORDS = {"monitor-new": 2}
-OF_AN_ITEM = ("item", "calibration-new", "movement-new", "item-describe", "followup-close")
+RECORDS = {"session-new": 2, "monitor-new": 2, "followup-steps": 2}
+OF_AN_ITEM = (
+    *("item", "calibration-new", "movement-new", "item-describe"),
+    *("followup", "followup-close", "followup-steps", "followup-step-new", "followup-step-done"),
+    *("followup-step-withdraw", "followup-step-reopen", "book", "unbook", "not-done"),
+)
 
 
 @pytest.fixture
@@ -88,7 +129,26 @@ def world(db, monkeypatch):
     world.entered = factories.record_wipe(
         world.source, world.counter, TODAY - timedelta(59), by=technician, act={"accepted": False}
     )
+    world.steps = plan(world)
+    world.session = factories.count_session(
+        world.counter, [world.source], TODAY - timedelta(57), by=technician, act={"accepted": False}
+    )
     return world
+
+
+def plan(world: Any) -> list[FollowUpStep]:
+    """A booking, and a second follow-up with one step done and one open."""
+    by = world.rps
+    appointment = Appointment(TODAY + timedelta(9))
+    book([Line(world.source, "leak_test")], appointment, by=by, at=factories.tick())
+    world.second = factories.record_wipe(
+        world.source, world.counter, TODAY - timedelta(58), gross=ledger_world.LOUD
+    )
+    follow_up = FollowUp.objects.get(opened_by=world.second)
+    add_steps(follow_up, [Task("Isolate."), Task("Tell.")], Act(by, factories.tick()))
+    done, still = FollowUpStep.objects.of(follow_up)
+    mark_done(done, Act(by, factories.tick()), on=TODAY - timedelta(57))
+    return [done, still]
 
 
 def person(who: str, world: Any) -> Any:
@@ -109,22 +169,46 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
     args: dict[str, list[Any]] = {
         "item": [world.source.code],
         "record": [world.entered.seq],
+        "session": [world.session.seq],
+        "session-accept": [world.session.seq],
         "record-correct": [world.entered.seq],
         "record-accept": [world.entered.seq],
+        "followup": [world.source.code, world.second.seq],
         "followup-close": [world.source.code, world.leaking.seq],
+        "followup-steps": [world.source.code, world.second.seq],
+        "followup-step-new": [world.source.code, world.second.seq],
+        "followup-step-done": [world.source.code, world.second.seq, world.steps[1].added_by.seq],
+        "followup-step-withdraw": [
+            *(world.source.code, world.second.seq, world.steps[1].added_by.seq),
+        ],
+        "followup-step-reopen": [world.source.code, world.second.seq, world.steps[0].added_by.seq],
+        "not-done": [world.source.code, "leak_test"],
+        "document-new": [world.source.code],
+        "document-attach": [world.entered.seq],
+        "document": [world.wipe.seq, hashlib.sha256(ledger_world.CERTIFICATE).hexdigest()],
+        "chart": [world.source.code, "decay"],
+        "nuclide": ["Cs-137"],
         "calibration-new": [world.counter.code],
         "movement-new": [world.source.code],
         "item-new": ["location"],
         "item-describe": [world.gauge.code],
+        "register": ["leak"],
+        "register-file": ["leak", "csv"],
     }
     if name in ("healthz", "login", "logout", "home"):
         return reverse(name)
-    return reverse(name, args=[site, *args.get(name, [])])
+    chosen = f"?line={world.source.code}:leak_test" if name in ("book", "unbook") else ""
+    return reverse(name, args=[site, *args.get(name, [])]) + chosen
 
 
 def found(response: Any) -> Any:
     to_log_in = response.status_code == 302 and response["Location"].startswith("/login/")
     return LOG_IN if to_log_in else response.status_code
+
+
+def document() -> dict[str, Any]:
+    file = SimpleUploadedFile("note.txt", b"seen on paper")
+    return {"title": "Note", "document_kind": "other", "file": file}
 
 
 def entry(name: str, world: Any) -> dict[str, Any]:
@@ -138,7 +222,25 @@ def entry(name: str, world: Any) -> dict[str, Any]:
         "record-correct": wipe | {"because": "misread"},
         "record-accept": {"reason": "seen on paper"},
         "wipe-new": wipe,
+        "session-accept": {"wipe": str(world.session.seq + 1)},
+        "session-new": {
+            **{"do": "record", "rows": "8", "counter": world.counter.code},
+            **{"counted_on": "2026-02-20", "counted_by": "A. Counter", "seconds": "600"},
+            **{"background_counts": "389", "background_seconds": "600"},
+            **{"wiped_on": "2026-02-20", "sampled_by": "B. Sampler"},
+            **{"wipes-1-what": world.source.code, "wipes-1-gross": "431"},
+        },
         "followup-close": {"on": "2026-02-20", "reason": "wiped again"},
+        "followup-steps": {"steps": ["0", "2"]},
+        "followup-step-new": {"text": "Ask the maker."},
+        "followup-step-done": {"on": "2026-02-20"},
+        "followup-step-withdraw": {"reason": "not needed"},
+        "followup-step-reopen": {"reason": "not done after all"},
+        "book": {"booked_for": "2026-03-20", "line": f"{world.source.code}:leak_test"},
+        "unbook": {"reason": "firm fell ill", "line": f"{world.source.code}:leak_test"},
+        "not-done": {"on": "2026-02-20", "because": "furnace running"},
+        "document-new": document(),
+        "document-attach": document(),
         "calibration-new": {
             **{"on": "2026-02-20", "verdict": "passed"},
             **{"efficiencies-TOTAL_FORMS": "0", "efficiencies-INITIAL_FORMS": "0"},
@@ -192,7 +294,7 @@ def test_a_page_that_only_shows_writes_nothing_when_posted_to(world, name):
     assert Record.objects.count() == before
 
 
-@pytest.mark.parametrize("name", [*OF_AN_ITEM, "record", "record-correct"])
+@pytest.mark.parametrize("name", [*OF_AN_ITEM, "record", "record-correct", "session"])
 @pytest.mark.parametrize("under", ["thornmere", "elsewhere"])
 def test_what_belongs_to_another_site_does_not_exist(world, name, under):
     elsewhere = factories.make_site("elsewhere")

@@ -7,14 +7,14 @@ the days on which anything can change, equal neighbours joined: that is what the
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from datetime import time as time_of_day
 
 from inventory.calc.dates import add_months
 from inventory.calc.explain import Explained, Scalar, Step
 from inventory.calc.stays import OPEN_END, StaySpan, at
-from inventory.rules.schema import REQUIREMENTS, Row, RuleSet
+from inventory.rules.schema import AWAITED_AFTER, REQUIREMENTS, Row, RuleSet
 from inventory.rules.strictest import Choice, choose
 
 FAILED, NOT_REQUIRED, ON_HOLD = "failed", "not_required", "on_hold"
@@ -55,6 +55,8 @@ class Event:
     valid_until: date | None = None
     place: int = 0  # the number of the record that it corrects
     accepted_on: date | None = None  # accepted by a later act: from that day on
+    completed_on: date | None = None  # its result came, or it was given up: from that day on
+    away_to: str = ""  # who is to give the result
 
     @property
     def order(self) -> tuple[date, time_of_day, int]:
@@ -136,13 +138,18 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """What a requirement says on a day. ``state`` is one of STORED."""
+    """What a requirement says on a day. ``state`` is one of STORED.
+
+    Awaited: ``record`` is what was sent, ``since`` the day it was taken, ``warn_on`` the day from
+    which the result must be chased.
+    """
 
     state: str
     due_on: date | None = None
     warn_on: date | None = None
     record: int | None = None
     row: str = ""
+    since: date | None = None
 
     def state_on(self, day: date) -> str:
         """The state as people see it on that day."""
@@ -175,7 +182,7 @@ class _Question:
 def decide(facts: Facts, requirement: str, on: date) -> Explained[Decision]:
     """What a requirement says on a day, with the steps that made it.
 
-    The first of these that applies: failed, not required, undecided, never done, dated.
+    The first of these that applies: failed, not required, undecided, awaited, never done, dated.
     """
     question = _Question(facts, requirement, on)
     return _failed(question) or _away(question) or _by_rows(question)
@@ -263,26 +270,70 @@ def _by_evidence(
     rule = Step(
         "due_row_interval", {"row": row.id, "months": row.months, "note": row.note}, row.cite
     )
+    worse = _failed_since(past, clearing)
     if clearing is None:
         steps = (Step("due_never_done", {}, because=(rule, *passed_over)), *background)
-        return Explained(Decision(NEVER_DONE, row=row.id), steps)
-    worse = _failed_since(past, clearing)
-    if worse is not None:
+        without = Explained(Decision(NEVER_DONE, row=row.id), steps)
+    elif worse is not None:
         values: dict[str, Scalar] = {"seq": worse.seq, "done_on": worse.on}
         steps = (Step("due_failed_since", values, because=(rule, *passed_over)), *background)
-        return Explained(Decision(NEVER_DONE, record=worse.record, row=row.id), steps)
-    return _dated(row, rule, clearing, (*passed_over, *background))
+        without = Explained(Decision(NEVER_DONE, record=worse.record, row=row.id), steps)
+    else:
+        without = _dated(row, rule, clearing, (*passed_over, *background))
+    return _awaited(_away_to_be_judged(question, worse or clearing), without)
 
 
-def _failed_since(past: Iterable[Event], clearing: Event) -> Event | None:
+def _failed_since(past: Iterable[Event], clearing: Event | None) -> Event | None:
     """The newest failure or accusation after the last pass, unless it was corrected away. Closing
     its follow-up ends the warning; it does not bring the older pass back."""
     since = [
         event
         for event in past
-        if event.live and event.accuses and event.outcome != "pass" and event.order > clearing.order
+        if event.live
+        and event.accuses
+        and event.outcome != "pass"
+        and (clearing is None or event.order > clearing.order)
     ]
     return max(since, key=lambda event: event.order, default=None)
+
+
+def _away_to_be_judged(question: _Question, after: Event | None) -> list[Event]:
+    """What was taken by the day and has no result yet, in the order of taking. One taken before
+    the last pass or failure is left out: its result could not change what holds."""
+    kind = AWAITED_AFTER.get(question.requirement)
+    away = [
+        event
+        for event in question.facts.events
+        if event.kind == kind
+        and event.live
+        and event.on <= question.on
+        and (event.completed_on is None or question.on < event.completed_on)
+        and (after is None or event.order > after.order)
+    ]
+    return sorted(away, key=lambda event: event.order)
+
+
+def _awaited(away: Sequence[Event], without: Explained[Decision]) -> Explained[Decision]:
+    """A result on its way keeps the due date that there is without it: waiting is no grace."""
+    if not away:
+        return without
+    first = away[0]
+    decision = replace(
+        without.value, state=AWAITED, warn_on=first.valid_until, record=first.record, since=first.on
+    )
+    steps = [
+        Step(
+            "due_awaited" if event.valid_until else "due_awaited_undated",
+            {
+                "seq": event.seq,
+                "done_on": event.on,
+                "laboratory": event.away_to,
+                "chase_on": event.valid_until,
+            },
+        )
+        for event in away[:5]
+    ]
+    return Explained(decision, (*steps, *without.steps))
 
 
 def _dated(
@@ -341,6 +392,7 @@ def breakpoints(facts: Facts) -> list[date]:
     days = {LONG_AGO}
     days.update(event.on for event in facts.events)
     days.update(event.accepted_on for event in facts.events if event.accepted_on)
+    days.update(event.completed_on for event in facts.events if event.completed_on)
     days.update(stay.from_on for stay in facts.stays)
     days.update(
         stay.until_on + timedelta(days=1) for stay in facts.stays if stay.until_on < OPEN_END

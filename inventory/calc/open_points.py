@@ -8,7 +8,7 @@ from typing import Any
 
 from inventory.calc.due import Event
 from inventory.calc.explain import Step
-from inventory.calc.stays import RECEIVED
+from inventory.calc.stays import INSTALLED, MOVED, RECEIVED
 
 LEAK_TEST = "leak_test"
 
@@ -20,8 +20,10 @@ def open_points(
     past = [event for event in events if event.on <= on and event.live]
     return [
         *_identity(snapshot, nuclide_known),
+        *_doubts(snapshot, past),
         *_activity(snapshot),
         *_reference(snapshot, past),
+        *_arrival(snapshot, past),
         *_waiting(past, on),
     ]
 
@@ -34,6 +36,18 @@ def _identity(snapshot: Mapping[str, Any], nuclide_known: bool) -> Iterator[Step
         yield Step("open_nuclide_unknown", {"text": snapshot.get("nuclide")})
     if snapshot.get("arrival_unknown"):
         yield Step("open_arrival_unknown")
+
+
+def _doubts(snapshot: Mapping[str, Any], past: Sequence[Event]) -> Iterator[Step]:
+    """What whoever loaded a list could not be sure of: each with the text that it is about, and
+    settled once that is another."""
+    doubts, serial = snapshot.get("doubts") or {}, snapshot.get("serial")
+    if serial and doubts.get("serial_repeated") == serial:
+        yield Step("open_serial_repeated", {"text": serial})
+    if serial and doubts.get("leading_zeros") == serial:
+        yield Step("open_leading_zeros", {"text": serial})
+    if "place" in doubts and not any(event.kind in (INSTALLED, MOVED) for event in past):
+        yield Step("open_place_unknown")
 
 
 def _activity(snapshot: Mapping[str, Any]) -> Iterator[Step]:
@@ -67,6 +81,23 @@ def _reference(snapshot: Mapping[str, Any], past: Sequence[Event]) -> Iterator[S
         yield Step(
             "open_reference_after_wipe", {"reference_on": reference_on, "wiped_on": min(wiped)}
         )
+
+
+def _arrival(snapshot: Mapping[str, Any], past: Sequence[Event]) -> Iterator[Step]:
+    """What is older than the arrival: the maker's leak-test certificate, or a wipe."""
+    arrived = [event.on for event in past if event.kind == RECEIVED]
+    if not arrived:
+        return
+    arrived_on = min(arrived)
+    tested = snapshot.get("certificate_on")
+    if tested and date.fromisoformat(tested) < arrived_on:
+        yield Step(
+            "open_certificate_before_arrival",
+            {"tested_on": date.fromisoformat(tested), "arrived_on": arrived_on},
+        )
+    wiped = [event.on for event in past if event.kind == LEAK_TEST]
+    if wiped and min(wiped) < arrived_on:
+        yield Step("open_wiped_before_arrival", {"wiped_on": min(wiped), "arrived_on": arrived_on})
 
 
 def _waiting(past: Sequence[Event], on: date) -> Iterator[Step]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
@@ -63,9 +63,22 @@ def record_movement(
     ledger: Ledger, movement: Movement, request_key: uuid.UUID | None = None
 ) -> Record:
     """Record a movement inside an open ledger, refusing what cannot have happened."""
-    _check_target(movement)
-    _check_possible(movement)
+    _check(_Whereabouts([movement]), movement)
     return ledger.append(movement.draft(request_key=request_key))
+
+
+def record_movements(ledger: Ledger, movements: Sequence[Movement]) -> list[Record]:
+    """Record many movements inside an open ledger, in a fixed number of queries; each is checked
+    against what is recorded and those before it. Raises DomainError; its ``number`` says which
+    movement it is about, counted from 0."""
+    known = _Whereabouts(movements)
+    for number, movement in enumerate(movements):
+        try:
+            known.add(movement, _check(known, movement))
+        except DomainError as error:
+            error.number = number
+            raise
+    return ledger.append_many([movement.draft() for movement in movements])
 
 
 def move(
@@ -126,8 +139,7 @@ def correct_movement(
     with writing(movement.item.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, movement.verb):
             return done
-        _check_target(movement)
-        _check_possible(movement, correcting=old)
+        _check(_Whereabouts([movement]), movement, correcting=old)
         return ledger.append(movement.draft(old, reason, request_key))
 
 
@@ -142,9 +154,35 @@ def _check_target(movement: Movement) -> None:
         raise DomainError("installed_needs_gauge", {"place": movement.to.label}, field="to")
 
 
-def _check_possible(movement: Movement, correcting: Record | None = None) -> None:
-    known = knowledge.load([movement.item.pk, movement.to.pk])
-    others = known[movement.item.pk].moves
+class _Whereabouts:
+    """The movements and stays of items and of where they go, kept up as movements are added."""
+
+    def __init__(self, movements: Sequence[Movement]) -> None:
+        known = knowledge.load({pk for one in movements for pk in (one.item.pk, one.to.pk)})
+        self.moves = {pk: list(one.moves) for pk, one in known.items()}
+        self._stays = {pk: one.stays for pk, one in known.items()}
+        self._next = 2**31  # after every record that there is
+
+    def add(self, movement: Movement, move: stays.Move) -> None:
+        """A movement that is going to be recorded."""
+        self.moves[movement.item.pk].append(move)
+        if movement.item.kind != ItemKind.SOURCE:  # sources are never gone into
+            self._stays[movement.item.pk] = stays.stays(self.moves[movement.item.pk])[0]
+
+    def here(self, gauge: Item, on: date) -> bool:
+        """Whether a gauge was on site on a day."""
+        return stays.at(self._stays[gauge.pk], on) is not None
+
+    def number(self) -> int:
+        """The place of the next movement among those of its day."""
+        self._next += 1
+        return self._next
+
+
+def _check(known: _Whereabouts, movement: Movement, correcting: Record | None = None) -> stays.Move:
+    """The movement as the time line knows it; what cannot have happened is refused."""
+    _check_target(movement)
+    others = known.moves[movement.item.pk]
     wrong = None
     if correcting is not None:
         wrong = next((one for one in others if one.seq == correcting.seq), None)
@@ -153,7 +191,7 @@ def _check_possible(movement: Movement, correcting: Record | None = None) -> Non
     new = stays.Move(
         movement.on,
         movement.at_time,
-        2**31,
+        known.number(),
         movement.verb,
         movement.to.pk if inside else None,
         None if inside else movement.to.pk,
@@ -168,7 +206,8 @@ def _check_possible(movement: Movement, correcting: Record | None = None) -> Non
             "on": first.move.on,
         }
         raise DomainError(first.code, values, field="on")
-    if inside and stays.at(known[movement.to.pk].stays, movement.on) is None:
+    if inside and not known.here(movement.to, movement.on):
         raise DomainError(
             "gauge_not_here", {"place": movement.to.label, "on": movement.on}, field="to"
         )
+    return new

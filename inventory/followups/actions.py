@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from config.accounts.models import Role, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.followups.models import CLOSED_KIND, FollowUp
+from inventory.followups.models import CLOSED_KIND, FollowUp, FollowUpStep
 from inventory.knowledge import CLOSES
 from inventory.ledger.models import Record
 from inventory.ledger.write import About, Draft, writing
@@ -37,6 +37,7 @@ def close_follow_up(
         same = FollowUp.objects.filter(item=item, opened_by=follow_up.opened_by)
         if not same.still_open().exists():
             raise DomainError("already_closed", {"item": item.label})
+        _check_steps(follow_up, on)
         return ledger.append(
             Draft(
                 CLOSED_KIND,
@@ -50,3 +51,15 @@ def close_follow_up(
                 performed_by=by.name,
             )
         )
+
+
+def _check_steps(follow_up: FollowUp, on: date) -> None:
+    """Every step is done, and none of them after the day of closing."""
+    steps = list(FollowUpStep.objects.of(follow_up))
+    if still := [step.text for step in steps if step.done_on is None]:
+        raise DomainError("steps_still_open", {"text": "; ".join(still)})
+    later = [step for step in steps if step.done_on is not None and step.done_on > on]
+    if later:
+        last = max(later, key=lambda step: step.done_on or on)
+        values = {"text": last.text, "done_on": last.done_on}
+        raise DomainError("closed_before_step", values, field="on")

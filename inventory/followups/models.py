@@ -58,6 +58,19 @@ class FollowUp(models.Model):
         return f"{self.item_id} {self.kind} {self.opened_on}"
 
 
+class FollowUpStepQuerySet(models.QuerySet["FollowUpStep"]):
+    """Questions about steps."""
+
+    def of(self, *follow_ups: FollowUp) -> Self:
+        """The steps of these follow-ups (and perhaps of others that share item and record with
+        them, when several are asked for), in the order in which they were added."""
+        these = {(one.item_id, one.opened_by_id) for one in follow_ups}
+        wanted = self.filter(
+            item__in={item for item, _ in these}, opened_by__in={opened for _, opened in these}
+        )
+        return wanted.order_by("added_by")
+
+
 class FollowUpStep(models.Model):
     """Something to be done before a follow-up can be closed. Derived, as the follow-up is."""
 
@@ -72,6 +85,8 @@ class FollowUpStep(models.Model):
         Record, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     done_on = models.DateField(null=True, blank=True)
+
+    objects = FollowUpStepQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -7,7 +7,7 @@ replaces the record that was wrong, with its day and a reason.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -20,7 +20,7 @@ from inventory.calc.errors import DomainError
 from inventory.calc.units import Activity
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Chain, Item, ItemKind, Record
-from inventory.ledger.write import About, Draft, Ledger, read_body, writing
+from inventory.ledger.write import About, Draft, Ledger, NewItem, read_body, writing
 
 
 def describe_new(
@@ -36,6 +36,22 @@ def describe_new(
     item = ledger.new_item(kind, snapshot["label"], snapshot["key"], continues)
     ledger.append(Draft(DESCRIBED, on, [About(item)], detail=snapshot, request_key=request_key))
     return item
+
+
+def describe_many(
+    ledger: Ledger, wanted: Sequence[tuple[str, Mapping[str, Any], date]]
+) -> list[Item]:
+    """Many new items (kind, description, from which day), in a fixed number of statements."""
+    items = ledger.new_items(
+        [NewItem(kind, snapshot["label"], snapshot["key"]) for kind, snapshot, _ in wanted]
+    )
+    ledger.append_many(
+        [
+            Draft(DESCRIBED, on, [About(item)], detail=snapshot)
+            for item, (_, snapshot, on) in zip(items, wanted, strict=True)
+        ]
+    )
+    return items
 
 
 def new_location(

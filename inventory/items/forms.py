@@ -35,6 +35,7 @@ class DescriptionForm(WritingForm):
 
     KIND: ClassVar[str] = ""
     FACTS: ClassVar[tuple[str, ...]] = ()
+    TEMPLATE: ClassVar[str] = "items/form.html"
 
     how = forms.ChoiceField(
         label=gettext_lazy("What is it"),
@@ -67,7 +68,7 @@ class DescriptionForm(WritingForm):
         the correction of it."""
         super().__init__(*args, **kwargs)
         self.item, self.old = item, old
-        self.arrives = self.KIND != ItemKind.LOCATION
+        self.arrives = self.KIND not in (ItemKind.LOCATION, ItemKind.LABORATORY)
         keep = self._kept(fixed)
         for name in {"how", "on", "to", "supplier", "reason"} - set(keep):
             del self.fields[name]

@@ -37,6 +37,7 @@ TITLES = {
     ItemKind.GAUGE: gettext_lazy("New gauge"),
     ItemKind.SOURCE: gettext_lazy("New source"),
     ItemKind.MONITOR: gettext_lazy("New monitor"),
+    ItemKind.LABORATORY: gettext_lazy("New laboratory"),
 }
 
 
@@ -63,7 +64,7 @@ def new_page(request: Any, form_class: type[DescriptionForm], act: Act) -> HttpR
         "title": TITLES[ItemKind(form_class.KIND)],
         "no_place": places is not None and not places.queryset.exists(),
     }
-    return render(request, "items/form.html", context)
+    return render(request, form_class.TEMPLATE, context)
 
 
 def _arrive(request: Any, form: DescriptionForm, act: Act) -> Record:
@@ -96,7 +97,7 @@ def edit_page(request: Any, item: Item, forms: Forms, record: Record | None = No
         "title": _("Correct a description") if record else _("Change or correct a description"),
         "replacing": replacing(request.site.slug, record) if record else None,
     }
-    return render(request, "items/form.html", context)
+    return render(request, form_class.TEMPLATE, context)
 
 
 def _describe(request: Any, form: DescriptionForm) -> Record:

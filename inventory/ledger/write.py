@@ -12,28 +12,32 @@ from __future__ import annotations
 import json
 import secrets
 import uuid
-from collections.abc import Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import CharField, Model
 
 from config.accounts.models import Site, User
 from inventory.calc.errors import DomainError
-from inventory.ledger import body as bodies
-from inventory.ledger import canonical, files
-from inventory.ledger.models import (
-    Attachment,
-    Chain,
-    Item,
-    Record,
-    RecordItem,
-    RecordLink,
-    sort_key,
-)
+from inventory.ledger.draft import About, Draft
+from inventory.ledger.models import Chain, Item, Record, RecordItem, sort_key
+from inventory.ledger.rows import Row, insert, insert_rows
+
+__all__ = [
+    "About",
+    "Draft",
+    "Ledger",
+    "NewItem",
+    "Overtaken",
+    "last_seq",
+    "new_code",
+    "read_body",
+    "writing",
+]
 
 #: No vowels and no look-alikes: a code is read aloud at a gauge.
 CODE_LETTERS = "23456789BCDFGHJKMNPQRSTVWXZ"
@@ -52,37 +56,13 @@ class Overtaken(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class About:
-    """What a record says about one item."""
-
-    item: Item
-    role: str = "subject"
-    outcome: str = ""
-    fit: bool = True
-    unfit_because: str = ""
-    accuses: bool = False
-    valid_until: date | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """A record before it has a number and a hash."""
+class NewItem:
+    """What an item that does not exist yet will be called and found by."""
 
     kind: str
-    effective_on: date
-    about: Sequence[About]
-    detail: Mapping[str, Any] = field(default_factory=dict)
-    points: Sequence[Mapping[str, Any]] = ()
-    effective_time: time | None = None
-    performed_by: str = ""
-    accepted: bool = False
-    instrument: Item | None = None
-    replaces: Record | None = None
-    reason: str = ""
-    links: Sequence[tuple[Record, str]] = ()
-    attachments: Sequence[files.Upload] = ()
-    request_key: uuid.UUID | None = None
-    remark: str = ""
+    label: str
+    key: str
+    continues: Item | None = None
 
 
 def new_code() -> str:
@@ -118,16 +98,25 @@ class Ledger:
 
     def new_item(self, kind: str, label: str, key: str, continues: Item | None = None) -> Item:
         """An item that does not exist yet; its description must follow in the same act."""
+        return self.new_items([NewItem(kind, label, key, continues)])[0]
+
+    def new_items(self, wanted: Sequence[NewItem]) -> list[Item]:
+        """Several of them in one statement, in the same order."""
         assert self.chain.site is not None
-        return Item.objects.create(
-            code=new_code(),
-            site=self.chain.site,
-            kind=kind,
-            label=label,
-            label_sort=sort_key(label),
-            key=sort_key(key) or "?",
-            continues=continues,
-        )
+        items = [
+            Item(
+                code=new_code(),
+                site=self.chain.site,
+                kind=one.kind,
+                label=one.label,
+                label_sort=sort_key(one.label),
+                key=sort_key(one.key) or "?",
+                continues=one.continues,
+            )
+            for one in wanted
+        ]
+        insert_rows(Item, items)
+        return items
 
     def append(self, draft: Draft) -> Record:
         """Write one record. Raises DomainError or Overtaken; then nothing has been saved."""
@@ -135,21 +124,23 @@ class Ledger:
 
     def append_many(self, drafts: Sequence[Draft]) -> list[Record]:
         """Write several records in order, with a fixed number of statements a kind."""
-        rows = [_Row(self, draft) for draft in drafts]
+        rows = [Row(draft) for draft in drafts]
         with transaction.atomic():  # a caller may catch what is raised and go on in the same act
             self._catch_up()
-            self._check_corrected_once(drafts)
+            self._check_corrections(drafts)
             for row in rows:
                 self._check(row.draft)
             if self.seen is not None:
                 self._check_seen({about.item.pk for row in rows for about in row.draft.about})
             for row in rows:
-                row.seal()
-            _insert(rows, self._codes(rows))
+                row.seal(self.chain, self.by, self.at)
+            insert(rows, self._codes(rows))
             Chain.objects.filter(pk=self.chain.pk).update(
                 length=self.chain.length, head=self.chain.head
             )
-        self.touched.update(about.item.pk for row in rows for about in row.draft.about)
+        self.touched.update(
+            about.item.pk for row in rows if row.draft.derives for about in row.draft.about
+        )
         return [row.record for row in rows]
 
     def _catch_up(self) -> None:
@@ -171,26 +162,32 @@ class Ledger:
                 raise DomainError("item_of_another_site", {"item": item.label})
         if any(target.chain_id != self.chain.pk for target, _ in draft.links):
             raise ValueError("a link names a record of its own chain")
-        if draft.replaces is not None:
-            self._check_replaces(draft, draft.replaces)
 
-    def _check_corrected_once(self, drafts: Sequence[Draft]) -> None:
-        corrected: set[int] = set()
-        for old in (draft.replaces for draft in drafts if draft.replaces is not None):
-            if old.pk in corrected:
-                raise DomainError("already_corrected", {"seq": old.seq})
+    def _check_corrections(self, drafts: Sequence[Draft]) -> None:
+        pairs = [(draft, draft.replaces) for draft in drafts if draft.replaces is not None]
+        if not pairs:
+            return
+        olds = {old.pk for _, old in pairs}
+        corrected = set(
+            Record.objects.filter(replaces__in=olds).values_list("replaces_id", flat=True)
+        )
+        named: dict[int, set[int]] = defaultdict(set)
+        for record, item in RecordItem.objects.filter(record__in=olds).values_list(
+            "record_id", "item_id"
+        ):
+            named[record].add(item)
+        for draft, old in pairs:
+            self._check_replaces(draft, old, old.pk in corrected, named[old.pk])
             corrected.add(old.pk)
 
-    def _check_replaces(self, draft: Draft, old: Record) -> None:
+    def _check_replaces(self, draft: Draft, old: Record, corrected: bool, named: set[int]) -> None:
         if not draft.reason.strip():
             raise DomainError("correction_needs_reason", field="reason")
         if old.chain_id != self.chain.pk or old.kind != draft.kind:
             raise DomainError("correction_of_another_kind", {"seq": old.seq})
-        if Record.objects.filter(replaces=old).exists():
+        if corrected:
             raise DomainError("already_corrected", {"seq": old.seq})
-        mentioned = {about.item.pk for about in draft.about}
-        dropped = set(old.about.values_list("item_id", flat=True)) - mentioned
-        if dropped:
+        if named - {about.item.pk for about in draft.about}:
             # An item that the wrong record named must learn of the correction too.
             raise DomainError("correction_drops_item", {"seq": old.seq})
 
@@ -208,7 +205,7 @@ class Ledger:
         if found := list(later):
             raise Overtaken(found)
 
-    def _codes(self, rows: Sequence[_Row]) -> dict[str, int]:
+    def _codes(self, rows: Sequence[Row]) -> dict[str, int]:
         """Keys of every item code of this site that the new texts mention, in one query."""
         codes = {code for row in rows for code in row.codes()} - self._pk_of.keys()
         if codes:
@@ -222,158 +219,6 @@ class _Keys(dict[str, int]):
 
     def __missing__(self, code: str) -> int:
         raise DomainError("item_of_another_site", {"item": code})
-
-
-class _Row:
-    """One draft on its way to a record: text, hash, and the rows beside it."""
-
-    def __init__(self, ledger: Ledger, draft: Draft) -> None:
-        self.ledger = ledger
-        self.draft = draft
-        self.body: dict[str, Any] = {}
-        self.record = Record()
-
-    def seal(self) -> None:
-        """Give the draft its number, its text and its place in the chain."""
-        chain, draft = self.ledger.chain, self.draft
-        self.body = canonical.plain(_body_of(self.ledger, draft, chain.length + 1))
-        body_text = canonical.text(self.body)
-        chain.length += 1
-        chain.head = canonical.link_hash(chain.head, body_text)
-        self.record = Record(
-            chain=chain,
-            site=chain.site,
-            instrument=draft.instrument,
-            replaces=draft.replaces,
-            body=body_text,
-            hash=chain.head,
-            **bodies.record_columns(self.body),
-        )
-
-    def codes(self) -> set[str]:
-        """Every text in the detail that may be an item's code."""
-        return {
-            value
-            for part in (self.body["detail"], *self.body["points"])
-            for value in part.values()
-            if isinstance(value, str) and len(value) == 8
-        }
-
-
-def _person(user: User) -> dict[str, Any]:
-    return {"id": user.pk, "username": user.username, "name": user.name}
-
-
-def _body_of(ledger: Ledger, draft: Draft, seq: int) -> dict[str, Any]:
-    chain = ledger.chain
-    return {
-        "version": bodies.VERSION,
-        "chain": str(chain),
-        "seq": seq,
-        "kind": draft.kind,
-        "effective_on": draft.effective_on,
-        "effective_time": draft.effective_time,
-        "recorded_at": ledger.at,
-        "recorded_by": _person(ledger.by),
-        "performed_by": draft.performed_by,
-        "accepted_by": _person(ledger.by) if draft.accepted else None,
-        "instrument": draft.instrument.code if draft.instrument else None,
-        "replaces": draft.replaces.seq if draft.replaces else None,
-        "reason": draft.reason,
-        "request_key": draft.request_key,
-        "remark": draft.remark,
-        "items": [_about_text(about) for about in draft.about],
-        "links": [{"seq": target.seq, "role": role} for target, role in draft.links],
-        "attachments": _attached(draft.attachments),
-        "detail": draft.detail,
-        "points": list(draft.points),
-    }
-
-
-def _attached(uploads: Sequence[files.Upload]) -> list[dict[str, Any]]:
-    """Each content once, under the first name it came with."""
-    out: dict[str, dict[str, Any]] = {}
-    for upload in uploads:
-        stored = upload.stored()
-        out.setdefault(stored.sha256, stored.text())
-    return list(out.values())
-
-
-def _about_text(about: About) -> dict[str, Any]:
-    return {
-        "item": about.item.code,
-        "kind": about.item.kind,
-        "role": about.role,
-        "outcome": about.outcome,
-        "fit": about.fit,
-        "unfit_because": about.unfit_because,
-        "accuses": about.accuses,
-        "valid_until": about.valid_until,
-    }
-
-
-def _insert(rows: Sequence[_Row], pk_of: Mapping[str, int]) -> None:
-    """Insert the records and everything beside them, a statement a table."""
-    _insert_rows(Record, [row.record for row in rows])
-    _insert_rows(
-        RecordItem,
-        [
-            RecordItem(record=row.record, item=about.item, **bodies.item_columns(row.body, entry))
-            for row in rows
-            for about, entry in zip(row.draft.about, row.body["items"], strict=True)
-        ],
-    )
-    _insert_rows(
-        RecordLink,
-        [
-            RecordLink(record=row.record, target=target, role=role)
-            for row in rows
-            for target, role in row.draft.links
-        ],
-    )
-    _insert_rows(
-        Attachment,
-        [
-            Attachment(record=row.record, **{**entry, "size": int(entry["size"])})
-            for row in rows
-            for entry in row.body["attachments"]
-        ],
-    )
-    for kind in {row.draft.kind for row in rows}:
-        _insert_beside([row for row in rows if row.draft.kind == kind], kind, pk_of)
-
-
-def _insert_beside(rows: Sequence[_Row], kind: str, pk_of: Mapping[str, int]) -> None:
-    """The detail and point rows of records of one kind."""
-    for detail in bodies.detail_models(kind):
-        _insert_rows(
-            detail,
-            [detail(record=row.record, **detail.project(row.body, pk_of)) for row in rows],
-        )
-    for point in bodies.point_models(kind):
-        _insert_rows(
-            point,
-            [
-                point(record=row.record, position=place, **point.project(entry, pk_of))
-                for row in rows
-                for place, entry in enumerate(row.body["points"])
-            ],
-        )
-
-
-def _insert_rows(model: type[Model], rows: Sequence[Model]) -> None:
-    """One statement; a text that is too long for its column is refused on every database, for
-    SQLite would keep it and PostgreSQL answer with a fault of its own."""
-    lengths = {
-        column.attname: column.max_length
-        for column in model._meta.concrete_fields
-        if isinstance(column, CharField) and column.max_length
-    }
-    for row in rows:
-        for name, length in lengths.items():
-            if len(getattr(row, name) or "") > length:
-                raise DomainError("text_too_long", {"name": name, "length": length}, field=name)
-    model._default_manager.bulk_create(rows)
 
 
 def _locked_chain(site: Site | None) -> Chain:

@@ -71,17 +71,21 @@ def accept(
             raise DomainError("already_accepted", {"seq": target.seq})
         if Record.objects.filter(replaces=target).exists():
             raise DomainError("already_corrected", {"seq": target.seq})
-        about = [About(mention.item) for mention in target.about.select_related("item")]
-        return ledger.append(
-            Draft(
-                ACCEPTED_KIND,
-                ledger.today,
-                about,
-                detail={"accepts": target.seq},
-                links=[(target, ACCEPTS)],
-                reason=reason,
-                accepted=True,
-                request_key=request_key,
-                performed_by=by.name,
-            )
-        )
+        return ledger.append(acceptance(target, by, ledger.today, reason, request_key))
+
+
+def acceptance(
+    target: Record, by: User, on: date, reason: str = "", request_key: uuid.UUID | None = None
+) -> Draft:
+    """The record that accepts another one."""
+    return Draft(
+        ACCEPTED_KIND,
+        on,
+        [About(mention.item) for mention in target.about.all()],
+        detail={"accepts": target.seq},
+        links=[(target, ACCEPTS)],
+        reason=reason,
+        accepted=True,
+        request_key=request_key,
+        performed_by=by.name,
+    )

@@ -10,8 +10,11 @@ from typing import Any
 from django.db.models import Count, Max
 from django.utils.translation import gettext as _
 
+from inventory import knowledge
+from inventory.calc import due
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
+from inventory.requirements.plans import PLAN_KINDS, with_booking
 from inventory.requirements.wording import headline
 from inventory.sentences import day_text
 from inventory.timeline import RequirementSpan
@@ -19,16 +22,20 @@ from inventory.timeline import RequirementSpan
 
 @dataclass(slots=True)
 class Headline:
-    """How many requirements are in each state, the last record, the open follow-ups."""
+    """How many requirements are in each state, who has the late ones, the last record, the open
+    follow-ups, the schedule that all of it rests on."""
 
+    on: date
     counts: dict[str, int] = field(default_factory=dict)
+    late_booked: dict[date | None, int] = field(default_factory=dict)
     last_on: date | None = None
     waiting: int = 0
+    schedule: due.Schedule | None = None
 
     @property
     def sentence(self) -> str:
         """What needs doing, in one sentence."""
-        return headline(self.counts)
+        return headline(self.counts, self.late_booked, self.on)
 
     @property
     def freshness(self) -> str:
@@ -39,18 +46,34 @@ class Headline:
             else _("Last record of %(on)s.") % {"on": day_text(self.last_on)}
         )
         checked = _("No accounting check is recorded.")
-        return f"{last} {checked} " + _("Open follow-ups: %(n)s.") % {"n": self.waiting}
+        waiting = _("Open follow-ups: %(n)s.") % {"n": self.waiting}
+        return " ".join(part for part in (last, checked, waiting, self._draft) if part)
+
+    @property
+    def _draft(self) -> str:
+        if self.schedule is None:
+            return _("No schedule has been set: no interval is decided.")
+        if self.schedule.adopted_on is None:
+            return _("The schedule is a draft: nobody has adopted it.")
+        return ""
 
 
 def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
     """The headline of each site (key: its day). Sites share queries as far as they share a day."""
-    out = {site: Headline() for site in day_of}
+    out = {site: Headline(day) for site, day in day_of.items()}
+    schedules = knowledge.schedules_of_sites(list(day_of))
+    for site, headline_of in out.items():
+        headline_of.schedule = due.schedule_on(schedules.get(site, ()), headline_of.on)
     for day in set(day_of.values()):
         there = [site for site, its_day in day_of.items() if its_day == day]
         spans: Any = RequirementSpan.objects.filter(site__in=there).with_state(day).order_by()
         for site, state, n in spans.values_list("site", "state_on").annotate(n=Count("pk")):
             out[site].counts[state] = n
+        late = with_booking(spans.filter(state_on=due.LATE), day)
+        for site, booked_for, n in late.values_list("site", "booked_for").annotate(n=Count("pk")):
+            out[site].late_booked[booked_for] = n
         records = Record.objects.filter(site__in=there, effective_on__lte=day).order_by()
+        records = records.exclude(kind__in=PLAN_KINDS)  # a plan is no news of any source
         for site, last in records.values_list("site").annotate(last=Max("effective_on")):
             out[site].last_on = last
         waiting = FollowUp.objects.open_on(day).filter(site__in=there).order_by()

@@ -8,6 +8,7 @@ from typing import Any
 from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc import due
+from inventory.requirements.plans import with_booking
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import REQUIREMENTS, Row
 from inventory.timeline import RequirementSpan
@@ -17,14 +18,14 @@ def due_rows(site: Site, on: date, ahead: timedelta = timedelta(0)) -> list[dict
     """Every requirement of a site that a person must look at on a day; with ``ahead`` also what
     falls due within that time. Keys as ``due --json`` documents them."""
     needed = RequirementSpan.objects.filter(site=site).needs_doing(on, ahead)
-    spans = list(needed.select_related("item"))
+    spans = list(with_booking(needed.select_related("item"), on))
     known = knowledge.load([span.item_id for span in spans])
     held = due.schedule_on(knowledge.schedules_of(site), on)
     return [_row(site, span, known[span.item_id], on, held) for span in spans]
 
 
 def _row(
-    site: Site, span: RequirementSpan, known: knowledge.Known, on: date, held: due.Schedule | None
+    site: Site, span: Any, known: knowledge.Known, on: date, held: due.Schedule | None
 ) -> dict[str, Any]:
     said = knowledge.decide_on(known, span.requirement, on).value
     last = _last(known, span.requirement, on)
@@ -44,7 +45,7 @@ def _row(
         "schedule_version": held.rules.version if held else None,
         "sentence": state_sentence(said, on),
         "clause": f"{rule.cite.document}, {rule.cite.clause}" if rule else None,
-        "booked_for": None,  # booking is a record of a kind that does not exist yet
+        "booked_for": span.booked_for.isoformat() if span.booked_for else None,
     }
 
 

@@ -17,6 +17,8 @@ REQUIREMENTS: dict[str, tuple[str, str]] = {
     LEAK_TEST: ("source", "leak_test"),
     CALIBRATION: ("monitor", "calibration"),
 }
+#: The kind of record after which the result that satisfies a requirement is awaited.
+AWAITED_AFTER: dict[str, str] = {LEAK_TEST: "wipe_sent"}
 #: Traits that a condition may ask for, and the type of its value.
 CONDITIONS: dict[str, type] = {
     "gas": bool,

@@ -35,6 +35,7 @@ class Cell:
     text: str = ""
     formula: bool = False
     merged: bool = False  # filled from the first cell of a merged range
+    struck: bool = False  # struck through
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,8 @@ class Sheet:
     name: str
     lines: Sequence[Line]
     hidden: bool = False
+    hidden_columns: Sequence[str] = ()  # letters
+    from_1904: bool = False  # days are counted from 1904
 
 
 @dataclass(frozen=True, slots=True)

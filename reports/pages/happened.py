@@ -9,11 +9,25 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from inventory.calc.stays import VERBS
+from inventory.documents.models import DOCUMENT_KIND
+from inventory.documents.wording import document_text
+from inventory.followups import steps as followup_steps
+from inventory.followups.wording import step_lines
 from inventory.ledger.models import Item, Record, RecordItem
+from inventory.requirements.plans import PLAN_KINDS
+from inventory.requirements.wording import plan_line
 from inventory.sentences import day_text, value_text
+from surveys.awaited.wording import completes_lines, sent_lines
 from surveys.leak import wording
-from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.models import GIVEN_UP_KIND, LEAK_TEST_KIND, SENT_KIND, SESSION_KIND
 from surveys.monitors.models import CALIBRATION_KIND
+from surveys.sessions.wording import session_lines
+
+
+def kind_word(kind: str) -> str:
+    """What happened, in a word; a kind that nobody has put in words yet reads like one."""
+    word = value_text("kind", kind)
+    return word.replace("_", " ") if word == kind else word
 
 
 def labels_in(records: Iterable[Record]) -> dict[str, str]:
@@ -37,6 +51,20 @@ def about_lines(
         yield from _calibration(body, mention)
     elif record.kind in VERBS:
         yield from _movement(body, labels)
+    elif record.kind == DOCUMENT_KIND:
+        yield from _document(body)
+    elif record.kind == SENT_KIND:
+        yield from sent_lines(body, mention.role)
+    elif record.kind == GIVEN_UP_KIND:
+        yield from (*completes_lines(body), record.reason)
+    elif record.kind in PLAN_KINDS:
+        yield plan_line(body)
+    elif record.kind == SESSION_KIND:
+        yield from session_lines(body, mention.role)
+    elif record.kind in followup_steps.KINDS:
+        yield step_lines(body)
+        if record.replaces_id:
+            yield record.reason
     elif record.reason:
         yield record.reason
 
@@ -47,6 +75,7 @@ def _leak_test(body: Mapping[str, Any], item: Item, mention: RecordItem) -> Iter
             yield wording.finding(point)
     if mention.role == "withdrawn":
         yield _("This wipe turned out not to cover it.")
+    yield from completes_lines(body)
     if not mention.fit:
         yield wording.fit_text(mention.fit, mention.unfit_because)
     if body["accepted_by"] is None:
@@ -72,3 +101,12 @@ def _movement(body: Mapping[str, Any], labels: Mapping[str, str]) -> Iterator[st
     yield ", ".join(labels.get(code, code) for code in codes) + "."
     if detail["supplier"]:
         yield _("From %(supplier)s.") % {"supplier": detail["supplier"]}
+
+
+def _document(body: Mapping[str, Any]) -> Iterator[str]:
+    detail = body["detail"]
+    names = ", ".join(entry["name"] for entry in body["attachments"])
+    values = {"title": detail["title"], "what": document_text(detail), "names": names}
+    yield _("%(title)s (%(what)s): %(names)s.") % values
+    if body["remark"]:
+        yield body["remark"]

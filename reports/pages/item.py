@@ -1,19 +1,18 @@
-"""Everything about one item: what and where, activity, requirements, open points, time line."""
+"""Everything about one item: what and where, activity, requirements, open points, what was
+measured, documents, time line."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from config.accounts.models import OPEN_END
 from config.permissions import DECIDE, ENTER
 from inventory import knowledge
 from inventory.calc.open_points import open_points
@@ -22,47 +21,60 @@ from inventory.custody.forms import MOVABLE
 from inventory.followups.models import FollowUp
 from inventory.followups.wording import follow_up_sentence
 from inventory.items.source import activity_on, category_on
-from inventory.ledger.models import Item, ItemKind, Record, RecordItem
+from inventory.ledger.models import Item, ItemKind
 from inventory.pages import item_of
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import LEAK_TEST
 from inventory.sentences import SENTENCES, day_text, fill, lines, value_text
-from inventory.timeline import RequirementSpan, Stay
-from reports.pages.happened import about_lines, labels_in
+from reports.forms import as_of
+from reports.pages.contents import contents, inside
+from reports.pages.files import files_of
+from reports.pages.measured import calibrations, decay, leak_tests
+from reports.pages.nuclide import nuclide_link
+from reports.pages.planned import planned
+from reports.pages.time_line import history, stays
 
 Pairs = list[tuple[str, str]]
 
 
 def page(request: Any, site: str, code: str) -> HttpResponse:
-    """The page of an item, today."""
+    """The page of an item, today or on the day of the address. What warns is always of now."""
     item = item_of(request, code)
-    on = request.today
+    at, form = as_of(request)
+    on = at.on
     known = knowledge.load([item.pk])[item.pk]
     follow_ups = list(
         FollowUp.objects.filter(item=item)
         .select_related("opened_by", "closed_by")
         .order_by("-opened_on", "-pk")
     )
-    stays = list(_stays(item))
-    contents = _sources_there(item, on)
+    where = list(stays(item, on))
+    there = inside(item, on)
+    now = there if on == request.today else inside(item, request.today)
     context = {
         "item": item,
+        "on": "" if on == request.today else day_text(on),
+        "form_on": form,
         "kind_word": item.get_kind_display(),
-        "facts": _facts(known, on, stays),
+        "facts": _facts(request, known, on, where),
         "activity": _activity(known, on),
-        "requirements": list(_requirements(known, on)),
+        "decay": decay(request, known, on),
+        "leak_tests": leak_tests(request, known, on),
+        "calibrations": calibrations(request, known, on),
+        "requirements": list(_requirements(request, known, on)),
         "followups": [_follow_up(request, item, one) for one in follow_ups],
         "open_points": _open_points(known, on),
-        "history": _history(request, item),
-        "stays": stays,
+        "history": history(request, item),
+        "stays": where,
+        "files": files_of(request, item),
         "actions": _actions(request, item),
-        "warning": _warning([*follow_ups, *_inside(contents)]),
-        "contents": _contents(request, contents, on),
+        "warning": _warning([*follow_ups, *_warned_of(now.sources)]),
+        "contents": contents(request, item, there, on),
     }
     return render(request, "pages/item.html", context)
 
 
-def _facts(known: knowledge.Known, on: date, stays: list[dict[str, str]]) -> Pairs:
+def _facts(request: Any, known: knowledge.Known, on: date, where: list[dict[str, Any]]) -> Pairs:
     """The description in force, in words; what is not known says so."""
     data = known.snapshot_on(on)
     labels = {
@@ -76,25 +88,27 @@ def _facts(known: knowledge.Known, on: date, stays: list[dict[str, str]]) -> Pai
         "whom_to_ask": _("Ask before closing its shutter"),
         "monitor_kind": _("Kind"),
         "place_kind": _("Kind"),
+        "authorisation": _("Authorisation"),
+        "unit": _("Unit it reports in"),
         "remark": _("Remark"),
     }
     facts = [
-        (label, _fact(name, data[name], known))
+        (label, _fact(request, name, data[name], known))
         for name, label in labels.items()
         if name in data and (data[name] or name not in ("remark", "whom_to_ask"))
     ]
-    now = [stay["where"] for stay in stays if stay["now"]]
+    now = [stay["where"] for stay in where if stay["now"]]
     if known.item.kind in (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR):
         facts.append((_("Where"), now[0] if now else _("not on site")))
     return facts
 
 
-def _fact(name: str, value: Any, known: knowledge.Known) -> str:
+def _fact(request: Any, name: str, value: Any, known: knowledge.Known) -> str:
     if not value:
         return _("not known")
     if name == "nuclide":
         nuclide = known.nuclides.get(value)
-        return value if nuclide is None else _nuclide(nuclide)
+        return value if nuclide is None else nuclide_link(request.site.slug, nuclide)
     return value_text(name, value, KINDS)
 
 
@@ -109,14 +123,6 @@ KINDS = {
 }
 
 
-def _nuclide(nuclide: Any) -> str:
-    values = {
-        "name": nuclide.name,
-        "half_life": f"{nuclide.half_life:g} {nuclide.half_life_unit}",
-    }
-    return _("%(name)s, half-life %(half_life)s") % values
-
-
 def _activity(known: knowledge.Known, on: date) -> dict[str, Any] | None:
     if known.item.kind != ItemKind.SOURCE:
         return None
@@ -129,10 +135,23 @@ def _activity(known: knowledge.Known, on: date) -> dict[str, Any] | None:
     said = _("%(activity)s on %(on)s") % values
     if category and category.value is not None:
         said += _(", category %(category)s") % {"category": category.value}
-    return {"today_text": said, "lines": list(lines(steps))}
+    return {
+        "today_text": said,
+        "stated": _stated(known.snapshot_on(on)),
+        "lines": list(lines(steps)),
+    }
 
 
-def _requirements(known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
+def _stated(data: Mapping[str, Any]) -> str:
+    """The activity as the certificate has it, with its day."""
+    if not data.get("activity_text") or not data.get("reference_text"):
+        return ""
+    values = {"activity": data["activity_text"], "on": value_text("on", data["reference_text"])}
+    return _("as stated: %(activity)s on %(on)s") % values
+
+
+def _requirements(request: Any, known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
+    plans = planned(request, known.item, on)
     for requirement in knowledge.requirements_of(known.item.kind):
         said = knowledge.decide_on(known, requirement, on)
         yield {
@@ -140,6 +159,7 @@ def _requirements(known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
             "sentence": state_sentence(said.value, on),
             "state": said.value.state_on(on),
             "lines": list(lines(said.steps)),
+            **plans.get(requirement, {}),
         }
 
 
@@ -150,6 +170,7 @@ def _follow_up(request: Any, item: Item, follow_up: FollowUp) -> dict[str, Any]:
     return {
         "sentence": follow_up_sentence(follow_up),
         "open": follow_up.closed_by_id is None,
+        "url": reverse("followup", args=args),
         "close_url": reverse("followup-close", args=args) if closable else "",
     }
 
@@ -162,97 +183,9 @@ def _open_points(known: knowledge.Known, on: date) -> list[str]:
     return [fill(step.code, step.values, SENTENCES) for step in points]
 
 
-def _history(request: Any, item: Item) -> list[dict[str, Any]]:
-    mentions = (
-        RecordItem.objects.filter(item=item)
-        .select_related("record__recorded_by", "record__replaces", "record__replaced_by")
-        .order_by("-effective_on", "-record__seq")
-    )
-    labels = labels_in(mention.record for mention in mentions)
-    return [_event(request, item, mention, labels) for mention in mentions]
-
-
-def _event(request: Any, item: Item, mention: RecordItem, labels: dict[str, str]) -> dict[str, Any]:
-    record = mention.record
-    newer = getattr(record, "replaced_by", None)
-    recorded = request.site.day(record.recorded_at)
-    late = recorded > record.effective_on
-    return {
-        "on_text": day_text(record.effective_on),
-        "title": _("%(kind)s (record %(seq)s)")
-        % {"kind": value_text("kind", record.kind).capitalize(), "seq": record.seq},
-        "text": " ".join(about_lines(record, item, mention, labels)),
-        "url": reverse("record", args=[request.site.slug, record.seq]),
-        "late_text": _("Entered on %(on)s.") % {"on": day_text(recorded)} if late else "",
-        "replaced": newer is not None,
-        "replaced_text": _correction(newer) if newer else "",
-        "corrects_text": _corrects(record),
-        "who": _who(record),
-    }
-
-
-def _correction(newer: Record) -> str:
-    return _("Record %(seq)s stands in its place: %(why)s") % {
-        "seq": newer.seq,
-        "why": newer.reason,
-    }
-
-
-def _corrects(record: Record) -> str:
-    if record.replaces is None:
-        return ""
-    return _("Corrects record %(seq)s: %(why)s") % {
-        "seq": record.replaces.seq,
-        "why": record.reason,
-    }
-
-
-def _who(record: Record) -> str:
-    values = {"by": record.recorded_by.name, "done": record.performed_by}
-    if record.performed_by and record.performed_by != record.recorded_by.name:
-        return _("Done by %(done)s, recorded by %(by)s") % values
-    return _("Recorded by %(by)s") % values
-
-
-def _stays(item: Item) -> Iterator[dict[str, Any]]:
-    found = Stay.objects.filter(item=item).select_related("gauge", "location").order_by("-from_on")
-    for stay in found:
-        still = stay.until_on == OPEN_END
-        yield {
-            "from_text": day_text(stay.from_on),
-            "until_text": _("still there") if still else day_text(stay.until_on),
-            "where": ", ".join(str(place) for place in (stay.gauge, stay.location) if place),
-            "now": still,
-        }
-
-
-def _sources_there(item: Item, on: date) -> list[Item]:
-    """The sources in a gauge, or at a location and in its gauges, on a day."""
-    if item.kind not in (ItemKind.GAUGE, ItemKind.LOCATION):
-        return []
-    there = Stay.objects.on(on).filter(Q(gauge=item) | Q(location=item))
-    found = Item.objects.filter(pk__in=there.values("item"), kind=ItemKind.SOURCE)
-    return list(found.order_by("label_sort"))
-
-
-def _inside(sources: list[Item]) -> list[FollowUp]:
+def _warned_of(sources: list[Item]) -> list[FollowUp]:
     """Open follow-ups of the sources inside: whoever stands at the gauge sees its tag."""
     return list(FollowUp.objects.still_open().filter(item__in=sources))
-
-
-def _contents(request: Any, sources: list[Item], on: date) -> list[dict[str, str]]:
-    spans = RequirementSpan.objects.on(on).filter(item__in=sources, requirement=LEAK_TEST)
-    said = {span.item_id: span.decision for span in spans}
-    return [
-        {
-            "label": source.label,
-            "url": reverse("item", args=[request.site.slug, source.code]),
-            "state": said[source.pk].state_on(on),
-            "sentence": state_sentence(said[source.pk], on),
-        }
-        for source in sources
-        if source.pk in said
-    ]
 
 
 def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
@@ -268,6 +201,9 @@ def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
             out.append((_("Record a calibration"), url("calibration-new")))
         if item.kind in MOVABLE:
             out.append((_("Record a movement"), url("movement-new")))
+        out.append((_("Add a document"), url("document-new")))
+    if item.kind == ItemKind.LABORATORY:
+        out.append((_("Its limits, wipes and results"), url("laboratory")))
     if request.roles & DECIDE and item.kind != ItemKind.SITE:
         out.append((_("Change or correct the description"), url("item-describe")))
     return out

@@ -12,17 +12,21 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from config.permissions import DECIDE
+from config.permissions import DECIDE, ENTER
 from inventory.calc.stays import VERBS
 from inventory.knowledge import ACCEPTS
 from inventory.ledger.models import Record, RecordItem, RecordLink
 from inventory.pages import record_of
 from inventory.sentences import day_text, value_text
-from reports.pages.happened import about_lines, labels_in
+from reports.pages.files import files_about
+from reports.pages.happened import about_lines, kind_word, labels_in
 from reports.pdf import moment_text
+from surveys.awaited.views import next_acts
+from surveys.awaited.wording import sent_inputs
 from surveys.dispatch import may_correct
 from surveys.leak import wording
-from surveys.leak.models import LEAK_TEST_KIND
+from surveys.leak.models import COUNTED_IN, LEAK_TEST_KIND, SENT_KIND, SESSION_KIND
+from surveys.leak.recount import can_be_recounted
 from surveys.leak.views import ACCEPTABLE
 from surveys.monitors.models import CALIBRATION_KIND, Basis
 
@@ -44,6 +48,7 @@ def page(request: Any, site: str, seq: int) -> HttpResponse:
         "replaced_by": _other(site, newer, newer.reason) if newer else None,
         "replaces": _other(site, record.replaces, record.reason) if record.replaces else None,
         "actions": _actions(request, record, newer, bool(accepted)),
+        "files": files_about(request, record),
         "body": record.body,
     }
     return render(request, "leak/record.html", context)
@@ -54,7 +59,7 @@ def _head(request: Any, record: Record, accepted: list[Record]) -> dict[str, Any
     late = _("Entered late: it happened on %(on)s.") % {"on": day_text(record.effective_on)}
     return {
         "number": record.seq,
-        "kind_word": value_text("kind", record.kind).capitalize(),
+        "kind_word": kind_word(record.kind).capitalize(),
         "hash": record.hash,
         "recorded_text": moment_text(record.recorded_at, ZoneInfo(request.site.time_zone)),
         "by": record.recorded_by.name,
@@ -107,7 +112,7 @@ def _others(request: Any, record: Record) -> list[dict[str, Any]]:
             "source_url": reverse("item", args=[request.site.slug, mention.item.code]),
             "outcome": mention.outcome or "none",
             "finding": " ".join(about_lines(record, mention.item, mention, labels))
-            or value_text("kind", record.kind).capitalize(),
+            or kind_word(record.kind).capitalize(),
             "figures": [],
         }
         for mention in record.about.select_related("item").all()
@@ -116,6 +121,8 @@ def _others(request: Any, record: Record) -> list[dict[str, Any]]:
 
 def _inputs(record: Record, body: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What was entered with a movement or a calibration, beside what the result says."""
+    if record.kind == SENT_KIND:
+        return sent_inputs(body)
     if record.kind not in (*VERBS, CALIBRATION_KIND):
         return []
     detail = body["detail"]
@@ -156,13 +163,34 @@ def _other(site: str, record: Record, reason: str) -> dict[str, str]:
 def _actions(
     request: Any, record: Record, newer: Record | None, accepted: bool
 ) -> list[dict[str, Any]]:
-    if newer is not None:
-        return []
-    out = []
     args = [request.site.slug, record.seq]
+    attach = {"label": _("Attach a file"), "url": reverse("document-attach", args=args)}
+    may_attach = [attach] if request.roles & ENTER else []
+    if newer is not None:
+        return may_attach
+    out = []
     waits = not (record.accepted_by_id or accepted)
     if waits and request.roles & DECIDE and record.kind in ACCEPTABLE:
         out.append({"label": _("Accept"), "url": reverse("record-accept", args=args)})
+    out += _session_actions(request, record)
+    out += next_acts(request, record)
     if request.roles & may_correct(record):
         out.append({"label": _("Correct"), "url": reverse("record-correct", args=args)})
+    return out + may_attach
+
+
+def _session_actions(request: Any, record: Record) -> list[dict[str, Any]]:
+    """A session has a page of its own; a wipe that was counted here is counted again, and leads to
+    the session in which it was counted."""
+    site, out = request.site.slug, []
+    if record.kind == SESSION_KIND:
+        url = reverse("session", args=[site, record.seq])
+        out.append({"label": _("The wipes of this session"), "url": url})
+    if request.roles & ENTER and can_be_recounted(record):
+        url = reverse("record-correct", args=[site, record.seq])
+        out.append({"label": _("Recount"), "url": f"{url}?recount=1"})
+    for link in json.loads(record.body)["links"]:
+        if link["role"] == COUNTED_IN:
+            url = reverse("session", args=[site, int(link["seq"])])
+            out.append({"label": _("The counting session"), "url": url})
     return out

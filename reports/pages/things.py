@@ -2,26 +2,52 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Collection, Mapping
 from datetime import date
 from typing import Any
 
 import django_tables2 as tables
 from django import forms
-from django.db.models import Count
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
+from config.accounts.models import Site
+from inventory.calc import due
 from inventory.ledger.models import Item, ItemKind
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import CALIBRATION
 from inventory.timeline import RequirementSpan, Stay
+from reports.pages.contents import HOLDERS, nested
 from reports.pages.due import places
 from reports.pages.paging import show_page
 
-KINDS = (ItemKind.MONITOR, ItemKind.GAUGE, ItemKind.LOCATION)
+KINDS = (ItemKind.MONITOR, ItemKind.GAUGE, ItemKind.LOCATION, ItemKind.LABORATORY)
+
+
+def holds_text(state: str, n: int) -> str:
+    """What a place holds, by the worst state of a source there; the others need no word."""
+    said = {
+        due.FAILED: ngettext("holds %(n)s failed source", "holds %(n)s failed sources", n),
+        due.LATE: ngettext("holds %(n)s late source", "holds %(n)s late sources", n),
+        due.NEVER_DONE: ngettext(
+            "holds %(n)s source never tested", "holds %(n)s sources never tested", n
+        ),
+        due.UNDECIDED: ngettext(
+            "holds %(n)s source, interval not decided",
+            "holds %(n)s sources, interval not decided",
+            n,
+        ),
+        due.AWAITED: ngettext(
+            "holds %(n)s source, result awaited", "holds %(n)s sources, result awaited", n
+        ),
+        due.DUE_SOON: ngettext("holds %(n)s source due soon", "holds %(n)s sources due soon", n),
+    }
+    return said.get(state, "") % {"n": n}
 
 
 class ThingsForm(forms.Form):
@@ -49,27 +75,20 @@ class ThingTable(tables.Table):
         order_by = ("kind",)
         empty_text = _("Nothing matches.")
 
-    def __init__(self, *args: Any, site: str, on: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, site: Site, on: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.site, self.on = site, on
         self.places: dict[int, str] = {}
-        self.held: dict[int, int] = {}
+        self.held: dict[int, dict[str, int]] = {}
         self.states: dict[int, RequirementSpan] = {}
 
     def look_up(self) -> None:
         """Places, contents and states of the page that is shown, whatever its size."""
         keys = [row.record.pk for row in self.page.object_list] if self.page else []
         self.places = places(keys, self.on)
-        for column in ("gauge", "location"):
-            self.held |= self._count(column, keys)
+        self.held = held_in(keys, self.site, self.on)
         spans = RequirementSpan.objects.on(self.on).filter(item__in=keys, requirement=CALIBRATION)
         self.states = {span.item_id: span for span in spans}
-
-    def _count(self, column: str, keys: list[int]) -> dict[int, int]:
-        there = Stay.objects.on(self.on).filter(
-            item__kind=ItemKind.SOURCE, **{f"{column}__in": keys}
-        )
-        return dict(there.values_list(column).annotate(n=Count("item")))
 
     def order_label(self, queryset: Any, descending: bool) -> tuple[Any, bool]:
         return queryset.order_by(f"{'-' if descending else ''}label_sort"), True
@@ -78,16 +97,27 @@ class ThingTable(tables.Table):
         return queryset.order_by(f"{'' if descending else '-'}kind", "label_sort"), True
 
     def render_label(self, record: Item) -> str:
-        url = reverse("item", args=[self.site, record.code])
+        name = "laboratory" if record.kind == ItemKind.LABORATORY else "item"
+        url = reverse(name, args=[self.site.slug, record.code])
         return format_html('<a href="{}">{}</a>', url, record.label)
 
     def render_where(self, record: Item) -> str:
         if record.kind == ItemKind.LOCATION:
             return str(record.location.within or "–")
+        if record.kind == ItemKind.LABORATORY:
+            return "–"
         return self.places.get(record.pk) or str(_("not on site"))
 
     def render_holds(self, record: Item) -> str:
-        return "–" if record.kind == ItemKind.MONITOR else str(self.held.get(record.pk, 0))
+        if record.kind not in HOLDERS:
+            return "–"
+        states = self.held.get(record.pk, {})
+        count = sum(states.values())
+        worst = min(states, key=due.URGENCY.index, default="")
+        said = holds_text(worst, states.get(worst, 0))
+        if not said:
+            return str(count)
+        return format_html('{} <span class="state state-{}">{}</span>', count, worst, said)
 
     def render_calibration(self, record: Item) -> str:
         span = self.states.get(record.pk)
@@ -99,6 +129,32 @@ class ThingTable(tables.Table):
             said.state_on(self.on),
             state_sentence(said, self.on),
         )
+
+
+def held_in(places: Collection[int], site: Site, on: date) -> dict[int, dict[str, int]]:
+    """How many sources are in each gauge, or at each location and in the locations inside it, by
+    the worst of what each needs: three queries, whatever there is."""
+    outer = outside_of(nested(site))
+    there = Stay.objects.on(on).filter(site=site, item__kind=ItemKind.SOURCE)
+    spans = RequirementSpan.objects.with_state(on).filter(item__in=there.values("item"))
+    states: dict[int, list[str]] = defaultdict(list)
+    for item, state in spans.values_list("item", "state_on"):
+        states[item].append(state)
+    out: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for item, gauge, location in there.values_list("item", "gauge", "location"):
+        worst = min(states[item], key=due.URGENCY.index, default=due.NOT_REQUIRED)
+        for place in {gauge, *outer.get(location, ())} & set(places):
+            out[place][worst] += 1
+    return out
+
+
+def outside_of(inside: Mapping[int, set[int]]) -> dict[int, set[int]]:
+    """Each location with every location that it lies in, itself included."""
+    out: dict[int, set[int]] = defaultdict(set)
+    for outer, inner in inside.items():
+        for one in inner:
+            out[one].add(outer)
+    return out
 
 
 def page(request: Any, site: str) -> HttpResponse:
@@ -113,7 +169,7 @@ def page(request: Any, site: str) -> HttpResponse:
     )
     if wanted := asked.get("q", "").strip():
         found = found.starting_with(wanted)
-    table = ThingTable(found, site=site, on=request.today)
+    table = ThingTable(found, site=request.site, on=request.today)
     show_page(request, table)
     table.look_up()
     return render(request, "pages/things.html", {"table": table, "filter_form": form})

@@ -6,9 +6,9 @@ is printed as a note, a total or a caution is worked out there, never by a rende
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Literal, Protocol
 from zoneinfo import ZoneInfo
 
@@ -17,6 +17,11 @@ from inventory.calc.asof import AsOf
 CHUNK = 500
 
 Kind = Literal["text", "number", "date", "state"]
+#: Paper and page say in one cell what a file keeps apart: such a column is for one of them only.
+Readers = Literal["people", "programs"]
+
+#: What a wipe or calibration came to; the others are states of requirements.
+OUTCOMES = ("pass", "fail", "inconclusive", "not_evaluable", "not_relied_on")
 
 #: The shape before a state's sentence, so that no state is told by its colour alone. Each of them
 #: is a glyph of the bundled font; a state that is not named here has no shape.
@@ -30,6 +35,11 @@ STATE_MARKS: Mapping[str, str] = {
     "on_hold": "▽",
     "not_required": "–",
     "good": "✓",
+    "pass": "✓",
+    "fail": "×",
+    "inconclusive": "◊",
+    "not_evaluable": "□",
+    "not_relied_on": "◌",
 }
 
 
@@ -56,6 +66,12 @@ class Cell:
         """The shape of the state, or nothing."""
         return STATE_MARKS.get(self.state, "")
 
+    @property
+    def css(self) -> str:
+        """The classes with which a page draws the state."""
+        kind = "outcome" if self.state in OUTCOMES else "state"
+        return f"{kind} {kind}-{self.state}" if self.state else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -68,6 +84,7 @@ class Column:
     kind: Kind = "text"
     width: float = 1.0
     raw_unit: str = ""  # of the value for machines, where the text carries its own unit
+    only: Readers | None = None
 
     @property
     def full_head(self) -> str:
@@ -177,6 +194,8 @@ class Register:
     notes: tuple[Note, ...] = ()
     totals: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    from_on: date | None = None  # what happened before is not asked about
+    landscape: bool = True
 
     def __post_init__(self) -> None:
         """Refuse what would print a wrong day or lose a column in the JSON."""
@@ -184,6 +203,19 @@ class Register:
             raise ValueError("made_at needs a time zone")
         if len({column.key for column in self.columns}) != len(self.columns):
             raise ValueError("two columns have the same key")
+
+    def columns_for(self, readers: Readers) -> list[Column]:
+        """The columns that people read, or that programs get."""
+        return [column for column in self.columns if column.only in (None, readers)]
+
+    def cells_for(self, readers: Readers, row: Sequence[Cell]) -> list[Cell]:
+        """Their cells, out of a whole row."""
+        drawn = zip(self.columns, row, strict=True)
+        return [cell for column, cell in drawn if column.only in (None, readers)]
+
+
+#: The cells of rows, if somebody has them already.
+Drawn = Iterable[Sequence[Cell]]
 
 
 def cells(register: Register) -> Iterator[list[Cell]]:

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from io import StringIO
 from typing import Any
 
-from .base import Cell, Register, cells
+from .base import Cell, Drawn, Register, cells
 
 BOM = b"\xef\xbb\xbf"
 
@@ -18,8 +18,6 @@ BOM = b"\xef\xbb\xbf"
 # it and reads the full-width forms.
 _FORMULA = re.compile(r"[\t\r\n]|\s*[=+\-@＝＋－＠]")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-
-Drawn = Iterable[Sequence[Cell]]
 
 
 def neutral(text: str) -> str:
@@ -38,9 +36,9 @@ def csv_lines(register: Register, rows: Drawn | None = None) -> Iterator[bytes]:
     Heads with units, then one line per row, values in full precision; nothing else, so that every
     program reads it. ``rows``: the cells, if somebody has them already.
     """
-    yield BOM + _line(column.full_head for column in register.columns)
+    yield BOM + _line(column.full_head for column in register.columns_for("programs"))
     for row in cells(register) if rows is None else rows:
-        yield _line(cell.value for cell in row)
+        yield _line(cell.value for cell in register.cells_for("programs", row))
 
 
 def to_csv(register: Register, rows: Drawn | None = None) -> bytes:
@@ -63,6 +61,7 @@ def metadata(register: Register) -> dict[str, Any]:
         "number": register.number,
         "site": register.site_name,
         "address": register.site_address,
+        "from_date": None if register.from_on is None else register.from_on.isoformat(),
         "on_date": at.on.isoformat(),
         "known_at": None if at.known is None else _moment(at.known),
         "schedule": register.schedule_line,
@@ -84,7 +83,7 @@ def to_json(register: Register, rows: Drawn | None = None) -> bytes:
         "register": metadata(register),
         "columns": [
             {"key": column.key, "head": column.head, "unit": column.unit, "kind": column.kind}
-            for column in register.columns
+            for column in register.columns_for("programs")
         ],
         "rows": [_row(register, row) for row in (cells(register) if rows is None else rows)],
     }
@@ -94,7 +93,8 @@ def to_json(register: Register, rows: Drawn | None = None) -> bytes:
 
 def _row(register: Register, row: Sequence[Cell]) -> dict[str, dict[str, str]]:
     """A row's values by column key; states and footnote marks where there are any."""
-    keyed = [(column.key, cell) for column, cell in zip(register.columns, row, strict=True)]
+    columns, drawn = register.columns_for("programs"), register.cells_for("programs", row)
+    keyed = [(column.key, cell) for column, cell in zip(columns, drawn, strict=True)]
     parts = {
         "values": {key: cell.value for key, cell in keyed},
         "states": {key: cell.state for key, cell in keyed if cell.state},

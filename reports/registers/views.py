@@ -7,88 +7,125 @@ from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.db import transaction
-from django.http import HttpResponse, HttpResponseBadRequest
+from django.http import Http404, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inventory.sentences import day_text
-from reports.forms import RegisterForm, as_of
-from reports.registers import source
+from reports.forms import RangedRegisterForm, RegisterForm, as_of
 from reports.registers.base import Register
+from reports.registers.kinds import KINDS, Kind, build
+from reports.registers.write import ENDINGS, content_of
 
 PAGE = 100
+#: A column that is to have this part of the width holds sentences.
+ROOMY = 0.14
+ASKED = ("since", "on", "known")
+TYPES = {
+    ".pdf": "application/pdf",
+    ".csv": "text/csv; charset=utf-8",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+}
 
 
-def _source(request: Any) -> tuple[Register, Any]:
-    at, form = as_of(request, RegisterForm)
-    with transaction.atomic():
-        register = source.build(request.site, at, made_by=request.user, made_at=request.now)
-    return register, form
+def registers(request: Any, site: str) -> HttpResponse:
+    """The registers there are, as pages and as files of today."""
+    lines = [
+        {
+            "title": kind.title,
+            "about": kind.about,
+            "url": reverse("register", args=[site, kind.key]),
+            "files": _files(site, kind, ""),
+        }
+        for kind in KINDS.values()
+    ]
+    return render(request, "registers/all.html", {"registers": lines, "today": request.today})
 
 
-def source_page(request: Any, site: str) -> HttpResponse:
-    """The source register of a day on screen."""
-    register, form = _source(request)
-    rows: Any = register.rows
+def register(request: Any, site: str, kind: str) -> HttpResponse:
+    """A register of a day on screen."""
+    which = _kind(kind)
+    made, form = _made(request, which)
+    rows: Any = made.rows
     shown = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    query = urlencode({name: request.GET[name] for name in ("on", "known") if name in request.GET})
-    files = (
-        (_("PDF, A4"), f"{reverse('register-source-pdf', args=[site])}?{query}"),
-        (_("PDF, Letter"), f"{reverse('register-source-pdf', args=[site])}?{query}&paper=Letter"),
-        (_("CSV"), f"{reverse('register-source-csv', args=[site])}?{query}"),
-    )
+    query = urlencode({name: request.GET[name] for name in ASKED if name in request.GET})
+    people = made.columns_for("people")
+    share = ROOMY * sum(column.width for column in people)
     context = {
-        "register": register,
-        "head": _head(register),
-        "rows": [[column.get(row) for column in register.columns] for row in shown],
+        "register": made,
+        "columns": people,
+        "roomy": [column for column in people if column.width >= share],
+        "head": _head(made),
+        "rows": [[(column, column.get(row)) for column in people] for row in shown],
         "form_on": form,
-        "downloads": files,
+        "downloads": [] if form.errors else _files(site, which, query),
         "page": shown,
         "query": query,
     }
     return render(request, "registers/page.html", context)
 
 
-def _head(register: Register) -> list[tuple[str, str]]:
+def register_file(request: Any, site: str, kind: str, ending: str) -> HttpResponse:
+    """A register of a day as a file."""
+    which, suffix = _kind(kind), f".{ending}"
+    if suffix not in ENDINGS:
+        raise Http404
+    made, form = _made(request, which)
+    if form.errors:
+        return _cannot_read(form)
+    paper = "Letter" if request.GET.get("paper", "").lower() == "letter" else "A4"
+    return HttpResponse(
+        content_of(made, suffix, paper),
+        content_type=TYPES[suffix],
+        headers={"Content-Disposition": f'attachment; filename="{made.number}{suffix}"'},
+    )
+
+
+def _kind(key: str) -> Kind:
+    if key not in KINDS:
+        raise Http404
+    return KINDS[key]
+
+
+def _made(request: Any, kind: Kind) -> tuple[Register, Any]:
+    at, form = as_of(request, RangedRegisterForm if kind.ranged else RegisterForm)
+    since = form.cleaned_data.get("since") if form.is_bound and form.is_valid() else None
+    with transaction.atomic():
+        made = build(kind, request.site, at, by=request.user, made_at=request.now, since=since)
+    return made, form
+
+
+def _files(site: str, kind: Kind, query: str) -> list[tuple[str, str]]:
+    """The files of a register: what each is called, and its address."""
+
+    def address(ending: str, more: str = "") -> str:
+        asked = "&".join(part for part in (query, more) if part)
+        url = reverse("register-file", args=[site, kind.key, ending])
+        return f"{url}?{asked}" if asked else url
+
     return [
-        (_("As of"), day_text(register.at.on)),
-        (_("Schedule"), register.schedule_line),
-        (_("Number"), register.number),
-        (_("Chain head"), f"{register.chain_head} ({register.chain_seq})"),
+        (_("PDF, A4"), address("pdf")),
+        (_("PDF, Letter"), address("pdf", "paper=Letter")),
+        (_("CSV"), address("csv")),
+        (_("XLSX"), address("xlsx")),
     ]
 
 
-def source_pdf(request: Any, site: str) -> HttpResponse:
-    """The source register as PDF."""
-    from reports import pdf
-
-    register, form = _source(request)
-    if form.errors:
-        return _cannot_read(form)
-    paper: pdf.Paper = "Letter" if request.GET.get("paper") == "Letter" else "A4"
-    return _file(pdf.render(register, paper), "application/pdf", f"{register.number}.pdf")
-
-
-def source_csv(request: Any, site: str) -> HttpResponse:
-    """The source register as CSV."""
-    from reports.registers.csv_out import to_csv
-
-    register, form = _source(request)
-    if form.errors:
-        return _cannot_read(form)
-    return _file(to_csv(register), "text/csv; charset=utf-8", f"{register.number}.csv")
+def _head(made: Register) -> list[tuple[str, str]]:
+    days = day_text(made.at.on)
+    if made.from_on is not None:
+        values = {"since": day_text(made.from_on), "on": days}
+        days = _("%(on)s, from %(since)s") % values
+    return [
+        (_("As of"), days),
+        (_("Schedule"), made.schedule_line),
+        (_("Number"), made.number),
+        (_("Chain head"), f"{made.chain_head} ({made.chain_seq})"),
+    ]
 
 
 def _cannot_read(form: Any) -> HttpResponse:
     """A file for a day that could not be read would be a register of another day."""
     sentences = [str(error) for errors in form.errors.values() for error in errors]
     return HttpResponseBadRequest(" ".join(sentences), content_type="text/plain; charset=utf-8")
-
-
-def _file(content: bytes, kind: str, name: str) -> HttpResponse:
-    return HttpResponse(
-        content,
-        content_type=kind,
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.ledger.models import Record
+from inventory.knowledge import COMPLETES
+from inventory.ledger.models import Item, Record, RecordLink
 from inventory.ledger.write import About, Draft, Ledger, read_body, writing
 from inventory.requirements.actions import accept
+from surveys.laboratories.on_day import LaboratoriesOnDays
 from surveys.leak.judging import Judged, judge_wipes
-from surveys.leak.models import LEAK_TEST_KIND
-from surveys.leak.wipe import Counted, FromLaboratory, Wipe
+from surveys.leak.models import COUNTED_IN, LEAK_TEST_KIND
+from surveys.leak.wipe import Counted, DeclaredBy, FromLaboratory, Wipe
 from surveys.monitors.in_force import in_force
 
 
@@ -49,11 +51,20 @@ class Entry:
             instrument=wipe.counter,
             replaces=self.replaces,
             reason=self.because,
-            links=self.links,
+            links=[*self.links, *_kept_links(self.replaces)],
             attachments=wipe.attachments,
             request_key=self.request_key,
             remark=wipe.remark,
         )
+
+
+def _kept_links(old: Record | None) -> list[tuple[Record, str]]:
+    """The wipes sent away whose result the corrected record is, and the session in which it was
+    counted: the correction is theirs too."""
+    if old is None:
+        return []
+    links = RecordLink.objects.filter(record=old, role__in=(COMPLETES, COUNTED_IN))
+    return [(link.target, link.role) for link in links.select_related("target")]
 
 
 def record_leak_test(
@@ -81,18 +92,30 @@ def record_leak_test(
         return record_wipes(ledger, [entry])[0]
 
 
-def record_wipes(ledger: Ledger, entries: Sequence[Entry]) -> list[Record]:
+def record_wipes(
+    ledger: Ledger, entries: Sequence[Entry], *, accept_figures: bool = False
+) -> list[Record]:
     """Record many wipes inside an open ledger, in a fixed number of queries. Raises DomainError;
-    its ``number`` says which entry it is about, counted from 0."""
+    its ``number`` says which entry it is about, counted from 0. ``accept_figures``: those with
+    figures are accepted in the same act, bare statements are only entered."""
     for number, entry in enumerate(entries):
         _check_days(ledger, entry.wipe, number)
     judged = judge_wipes([entry.wipe for entry in entries])
+    if accept_figures:
+        pairs = zip(entries, judged, strict=True)
+        entries = [replace(entry, accepted=_has_figures(entry, said)) for entry, said in pairs]
     if any(entry.accepted for entry in entries):
         _check_may_accept(ledger)
     for number, (entry, verdicts) in enumerate(zip(entries, judged, strict=True)):
         _check_reason(entry, verdicts, number)
     pairs = zip(entries, judged, strict=True)
     return ledger.append_many([entry.draft(verdicts) for entry, verdicts in pairs])
+
+
+def _has_figures(entry: Entry, judged: Sequence[Judged]) -> bool:
+    """Whether a verdict was made from figures: everything but somebody's word for it."""
+    bare = isinstance(entry.wipe.result, DeclaredBy)
+    return not bare and not any(one.verdict.value.needs_acceptance for one in judged)
 
 
 def _check_days(ledger: Ledger, wipe: Wipe, number: int) -> None:
@@ -154,7 +177,10 @@ def _detail(entry: Entry, judged: Sequence[Judged]) -> dict[str, Any]:
     wipe = entry.wipe
     schedule = judged[0].schedule
     calibration = judged[0].calibration
-    laboratory = wipe.result.laboratory if isinstance(wipe.result, FromLaboratory) else ""
+    laboratory = wipe.laboratory.label if wipe.laboratory else ""
+    if isinstance(wipe.result, FromLaboratory):
+        laboratory = wipe.result.laboratory
+    described = judged[0].laboratory
     return {
         "way": wipe.result.way,
         "why": wipe.why,
@@ -162,6 +188,7 @@ def _detail(entry: Entry, judged: Sequence[Judged]) -> dict[str, Any]:
         "point_wiped": wipe.point_wiped,
         "counted_on": None,  # counts bring their own day below
         "laboratory": laboratory,
+        **(described.text() if described else {}),
         "accept_because": entry.accept_because if entry.accepted else "",
         "claimed": entry.claimed,
         "calibration": calibration.seq if calibration else None,
@@ -197,12 +224,28 @@ def _check_calibration(record: Record) -> None:
         raise DomainError("calibration_changed_since")
 
 
+def _check_laboratory(record: Record) -> None:
+    """What the laboratory was known to be when the wipe was judged must still be what is known."""
+    detail = read_body(record)["detail"]
+    code = detail.get("laboratory_code")
+    if not code:
+        return
+    laboratory = Item.objects.get(code=code)
+    reported = detail.get("reported_on")
+    day = date.fromisoformat(reported) if reported else record.effective_on
+    now = LaboratoriesOnDays([laboratory])(laboratory, day)
+    if str(now.described) != detail["laboratory_described"]:
+        raise DomainError("laboratory_changed_since", {"item": laboratory.label})
+
+
 def accept_leak_test(
     record: Record, *, by: User, at: datetime, reason: str, request_key: uuid.UUID | None = None
 ) -> Record:
     """Accept an entered wipe; a declared pass only with a reason, and one that was counted here
-    only while the counter's calibration is still the one it was judged with."""
+    only while the counter's calibration is still the one it was judged with; the same holds for
+    what is known of a laboratory."""
     _check_calibration(record)
+    _check_laboratory(record)
     return accept(
         record,
         by=by,

@@ -15,6 +15,7 @@ from inventory.ledger.models import Item, ItemKind
 from inventory.pages import WritingForm
 from inventory.sentences import day_text
 from surveys.calc import leak
+from surveys.laboratories.fields import LaboratoryField
 from surveys.leak.models import Reason, Way
 from surveys.leak.prefill import near_sources
 from surveys.leak.wipe import Counted, DeclaredBy, FromLaboratory, Wipe
@@ -33,6 +34,7 @@ class WipeForm(WritingForm):
         "activity_bq": "reported",
         "expanded_uncertainty_bq": "uncertainty",
         "less_than_bq": "less_than",
+        "detection_limit_bq": "detection_limit",
     }
 
     sources = forms.ModelMultipleChoiceField(
@@ -91,7 +93,14 @@ class WipeForm(WritingForm):
         widget=forms.TextInput(attrs=NUMERIC),
     )
 
-    laboratory = forms.CharField(label=gettext_lazy("Laboratory"), required=False, max_length=200)
+    described = LaboratoryField(
+        label=gettext_lazy("Laboratory"),
+        required=False,
+        help_text=gettext_lazy("One that the site describes, with the limits that it states."),
+    )
+    laboratory = forms.CharField(
+        label=gettext_lazy("Or another laboratory, by its name"), required=False, max_length=200
+    )
     report = forms.CharField(label=gettext_lazy("Report number"), required=False, max_length=100)
     reported_on = DayField(label=gettext_lazy("Reported on"), required=False)
     reported = ResultField(
@@ -113,6 +122,14 @@ class WipeForm(WritingForm):
         label=gettext_lazy("Or reported as less than"),
         required=False,
         help_text=gettext_lazy("With its unit, such as 5 Bq for “< 5 Bq”."),
+    )
+    not_detected = forms.BooleanField(
+        label=gettext_lazy("Or reported as not detected"), required=False
+    )
+    detection_limit = ResultField(
+        label=gettext_lazy("Detection limit in the report"),
+        required=False,
+        help_text=gettext_lazy("With its unit. Without it the limit that the laboratory states."),
     )
 
     declared = forms.ChoiceField(
@@ -152,6 +169,10 @@ class WipeForm(WritingForm):
         choices: dict[str, Any] = self.fields
         choices["sources"].queryset = ordered.of_kind(ItemKind.SOURCE)
         choices["counter"].queryset = ordered.of_kind(ItemKind.MONITOR)
+        choices["described"].offer(request)
+        if not choices["described"].queryset.exists():
+            del self.fields["described"]
+            choices["laboratory"].label = _("Laboratory")
         for name in NEEDED:  # by its way only, so not required by the form as a whole
             choices[name].needed = True
         near = near_sources(request, ordered, replaces)
@@ -217,12 +238,17 @@ class WipeForm(WritingForm):
             data[name] = pairs or []
 
     def _clean_report(self, data: dict[str, Any]) -> None:
-        if not data.get("laboratory"):
+        if not data.get("laboratory") and not data.get("described"):
             self._miss("laboratory", _("Say which laboratory it was."))
-        if data.get("reported") is None and data.get("less_than") is None:
+        if data.get("laboratory") and data.get("described"):
+            self._miss("laboratory", _("Choose a laboratory or write its name, not both."))
+        figures = [data.get(name) is not None for name in ("reported", "less_than")]
+        if not any(figures) and not data.get("not_detected"):
             self._miss("reported", _("Give the activity reported, or what it is less than."))
-        if data.get("reported") is not None and data.get("less_than") is not None:
+        if all(figures):
             self._miss("less_than", _("Give an activity or a less-than value, not both."))
+        if any(figures) and data.get("not_detected"):
+            self._miss("not_detected", _("With a figure, leave “not detected” out."))
 
     def _clean_declared(self, data: dict[str, Any]) -> None:
         if not data.get("declared"):
@@ -247,11 +273,13 @@ class WipeForm(WritingForm):
             sampled_by=data["sampled_by"],
             remark=data["remark"],
             result=self._result(data),
+            laboratory=None if data["way"] == Way.COUNTS else data.get("described"),
         )
 
     def _result(self, data: dict[str, Any]) -> Counted | FromLaboratory | DeclaredBy:
         if data["way"] == Way.DECLARED:
-            return DeclaredBy(data["declared"] == "passed", data["declared_by"], data["document"])
+            said = (data["declared"] == "passed", data["declared_by"], data["document"])
+            return DeclaredBy(*said, data["reported_on"])
         if data["way"] == Way.REPORTED:
             return self._report(data)
         return Counted(
@@ -263,18 +291,23 @@ class WipeForm(WritingForm):
         )
 
     def _report(self, data: dict[str, Any]) -> FromLaboratory:
-        names = ("reported", "uncertainty", "less_than")
+        names = ("reported", "uncertainty", "less_than", "detection_limit")
         figures = {name: data[name].bq if data[name] else None for name in names}
         stated = {name: data[name].text for name in names if data[name]}
         if data["coverage_factor"]:
             stated["coverage_factor"] = str(data["coverage_factor"])
+        if data["not_detected"]:
+            stated["not_detected"] = "not detected"
+        described = data.get("described")
         return FromLaboratory(
-            laboratory=data["laboratory"],
+            laboratory=described.label if described else data["laboratory"],
             figures=leak.Reported(
                 activity_bq=figures["reported"],
                 expanded_uncertainty_bq=figures["uncertainty"],
                 coverage_factor=data["coverage_factor"],
                 less_than_bq=figures["less_than"],
+                detection_limit_bq=figures["detection_limit"],
+                not_detected=data["not_detected"],
             ),
             stated=stated,
             reported_on=data["reported_on"],
@@ -303,8 +336,9 @@ GROUPS = (
         gettext_lazy("Reported by a laboratory"),
         "",
         (
-            *("laboratory", "report", "reported_on"),
+            *("described", "laboratory", "report", "reported_on"),
             *("reported", "uncertainty", "coverage_factor", "less_than"),
+            *("not_detected", "detection_limit"),
         ),
         "laboratory",
     ),

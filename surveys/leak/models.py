@@ -14,6 +14,9 @@ from inventory.ledger.models import Item, RecordDetail, RecordPoint
 LEAK_TEST_KIND = "leak_test"
 SESSION_KIND = "counting_session"
 SENT_KIND = "wipe_sent"
+#: What a wipe's record says of the session in which it was counted.
+COUNTED_IN = "counted_in"
+GIVEN_UP_KIND = "wipe_given_up"
 
 
 class Reason(models.TextChoices):

@@ -67,8 +67,15 @@ def from_record(request: Any, old: Record) -> dict[str, Any]:
         },
         **_counts(detail),
         **stated,
+        **_laboratory(detail),
         "declared": {True: "passed", False: "failed"}.get(detail.get("passed"), ""),
     }
+
+
+def _laboratory(detail: dict[str, Any]) -> dict[str, Any]:
+    """One that the site describes is chosen, another one written."""
+    code = detail.get("laboratory_code")
+    return {"described": code, "laboratory": ""} if code else {}
 
 
 def _counts(detail: dict[str, Any]) -> dict[str, str]:

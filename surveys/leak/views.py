@@ -15,7 +15,7 @@ from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
 from inventory.pages import record_of, replacing
 from inventory.requirements.actions import accept as accept_record
-from surveys.leak import wording
+from surveys.leak import recount, wording
 from surveys.leak.actions import accept_leak_test, record_leak_test
 from surveys.leak.forms import AcceptForm, WipeForm
 from surveys.leak.judging import Judged, judge_wipe
@@ -34,28 +34,37 @@ def new(request: Any, site: str) -> HttpResponse:
 
 
 def correct(request: Any, site: str, seq: int) -> HttpResponse:
-    """Correct a recorded wipe by a replacing record."""
+    """Correct a recorded wipe by a replacing record; ``?recount=1``: count it again."""
     old = record_of(request, seq)
-    return _wipe_page(request, site, old, from_record(request, old))
+    values = from_record(request, old)
+    if "recount" in request.GET and recount.can_be_recounted(old):
+        values = recount.initial(values, old, request.today)
+        return _wipe_page(request, site, old, values, recount.RecountForm)
+    return _wipe_page(request, site, old, values)
 
 
 def _wipe_page(
-    request: Any, site: str, old: Record | None, initial: dict[str, Any]
+    request: Any,
+    site: str,
+    old: Record | None,
+    initial: dict[str, Any],
+    kind: type[WipeForm] = WipeForm,
 ) -> HttpResponse:
     preview = None
     if request.method == "POST":
-        form = WipeForm(request, request.POST, replaces=old)
+        form = kind(request, request.POST, replaces=old)
         if form.is_valid():
             if request.POST.get("do") == "preview":
                 preview = _preview(form)
             elif record := form.save_with(lambda: _record(request, form, old), SENTENCES):
                 return redirect("record", site, record.seq)
     else:
-        form = WipeForm(request, initial=WipeForm.fresh(request, **initial), replaces=old)
+        form = kind(request, initial=kind.fresh(request, **initial), replaces=old)
     context = {
         "form": form,
         "preview": preview,
         "replacing": replacing(site, old) if old else None,
+        "recounting": kind is recount.RecountForm,
         "warned": _warned(form),
     }
     return render(request, "leak/form.html", context)

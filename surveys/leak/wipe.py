@@ -61,6 +61,7 @@ class DeclaredBy:
     passed: bool
     declared_by: str
     document: str = ""
+    reported_on: date | None = None
 
     way = Way.DECLARED
 
@@ -70,6 +71,7 @@ class DeclaredBy:
             "passed": self.passed,
             "declared_by": self.declared_by,
             "document": self.document,
+            "reported_on": self.reported_on,
         }
 
 
@@ -87,8 +89,18 @@ class Wipe:
     sampled_by: str = ""
     remark: str = ""
     attachments: Sequence[Upload] = ()
+    laboratory: Item | None = None  # where it is one that the site describes
+    #: Of an old list: a day before everything that is known is an open point, not a slip.
+    from_list: bool = False
 
     @property
     def counter(self) -> Item | None:
         """The counter, when it was counted here."""
         return self.result.counter if isinstance(self.result, Counted) else None
+
+    @property
+    def laboratory_day(self) -> date:
+        """The day on which its laboratory must have been authorised: that of the report, or of the
+        wipe where the report has none."""
+        reported = None if isinstance(self.result, Counted) else self.result.reported_on
+        return reported or self.wiped_on

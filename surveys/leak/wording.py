@@ -90,10 +90,28 @@ def basis(body: Mapping[str, Any]) -> Pairs:
         out.append(
             (_("Calibration in force"), _("record %(seq)s") % {"seq": detail["calibration"]})
         )
+    out += _laboratory(body)
     verdict = body["points"][0]["verdict"]
     if verdict["comparator"]:
         out.append((_("Comparator"), value_text("comparator", verdict["comparator"], SENTENCES)))
     out.append((_("Formulas"), str(verdict["formula_version"])))
+    return out
+
+
+def _laboratory(body: Mapping[str, Any]) -> Pairs:
+    """The description of the laboratory that it was judged by, and the limit stated there."""
+    described = body["detail"].get("laboratory_described")
+    if not described:
+        return []
+    out = [(_("Laboratory as described in"), _("record %(seq)s") % {"seq": described})]
+    limits = {
+        (point["nuclide"], point["laboratory_limit"]["text"])
+        for point in body["points"]
+        if point.get("laboratory_limit")
+    }
+    for nuclide, text in sorted(limits, key=str):
+        term = _("Detection limit that it states, %(nuclide)s") % {"nuclide": nuclide or "?"}
+        out.append((term, text))
     return out
 
 
@@ -117,7 +135,7 @@ def inputs(body: Mapping[str, Any]) -> Pairs:
         if detail.get(name):
             out.append((label, value_text(name, detail[name], SENTENCES)))
     out += [
-        (label, _counts_text(detail[name]))
+        (label, counts_text(detail[name]))
         for name, label in (("gross", _("Gross counts")), ("background", _("Background counts")))
         if detail.get(name)
     ]
@@ -130,7 +148,7 @@ def inputs(body: Mapping[str, Any]) -> Pairs:
     return out
 
 
-def _counts_text(counts: Sequence[Sequence[str | None]]) -> str:
+def counts_text(counts: Sequence[Sequence[str | None]]) -> str:
     """431 in 600 s; 425 in 600 s."""
     return "; ".join(
         _("%(counts)s in %(seconds)s s")

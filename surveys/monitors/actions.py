@@ -10,10 +10,10 @@ from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.calc.nuclides import resolve
+from inventory.calc.nuclides import NuclideData, resolve
 from inventory.custody.actions import receive_new
 from inventory.ledger.models import Item, ItemKind, Record
-from inventory.ledger.write import About, Draft, writing
+from inventory.ledger.write import About, Draft, Ledger, writing
 from inventory.nuclides.read import nuclides
 from surveys.calc.leak import check_factor
 from surveys.monitors.in_force import Efficiency
@@ -91,36 +91,69 @@ def record_calibration(
     ``accepted``: by somebody who may accept, in the same act. ``replaces`` with ``reason`` corrects
     an earlier record, also one that named the wrong monitor.
     """
-    efficiencies = _checked(monitor, certificate)
-    about = About(
-        monitor,
-        outcome="pass" if certificate.passed else "fail",
-        accuses=not certificate.passed,
-        valid_until=certificate.valid_until,
-    )
+    entry = Calibrated(monitor, certificate, accepted, request_key, replaces, reason)
     with writing(monitor.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, CALIBRATION_KIND):
             return done
-        if accepted and Role.RPS not in roles_on(by, monitor.site, ledger.today):
-            raise DomainError("only_rps_accepts")
-        return ledger.append(
-            Draft(
-                CALIBRATION_KIND,
-                certificate.on,
-                [about, *_withdrawn(replaces, monitor)],
-                detail={
-                    "certificate": certificate.certificate,
-                    "laboratory": certificate.laboratory,
-                    "valid_until": certificate.valid_until,
-                },
-                points=[asdict(one) for one in efficiencies],
-                accepted=accepted,
-                instrument=monitor,
-                request_key=request_key,
-                replaces=replaces,
-                reason=reason,
-            )
+        return record_calibrations(ledger, [entry])[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Calibrated:
+    """A calibration to be recorded."""
+
+    monitor: Item
+    certificate: Certificate
+    accepted: bool = False
+    request_key: uuid.UUID | None = None
+    replaces: Record | None = None
+    reason: str = ""
+
+    def draft(self, table: Mapping[str, NuclideData]) -> Draft:
+        """The record of it."""
+        said = self.certificate
+        points = [asdict(one) for one in _checked(self.monitor, said, table)]
+        about = About(
+            self.monitor,
+            outcome="pass" if said.passed else "fail",
+            accuses=not said.passed,
+            valid_until=said.valid_until,
         )
+        return Draft(
+            CALIBRATION_KIND,
+            said.on,
+            [about, *_withdrawn(self.replaces, self.monitor)],
+            detail={
+                "certificate": said.certificate,
+                "laboratory": said.laboratory,
+                "valid_until": said.valid_until,
+            },
+            points=points,
+            accepted=self.accepted,
+            instrument=self.monitor,
+            request_key=self.request_key,
+            replaces=self.replaces,
+            reason=self.reason,
+        )
+
+
+def record_calibrations(ledger: Ledger, entries: Sequence[Calibrated]) -> list[Record]:
+    """Record many calibrations inside an open ledger, in a fixed number of queries. Raises
+    DomainError; its ``number`` says which entry it is about, counted from 0."""
+    site = ledger.chain.site
+    if any(entry.accepted for entry in entries) and (
+        site is None or Role.RPS not in roles_on(ledger.by, site, ledger.today)
+    ):
+        raise DomainError("only_rps_accepts")
+    table = nuclides()
+    drafts = []
+    for number, entry in enumerate(entries):
+        try:
+            drafts.append(entry.draft(table))
+        except DomainError as error:
+            error.number = number
+            raise
+    return ledger.append_many(drafts)
 
 
 def _withdrawn(replaces: Record | None, monitor: Item) -> list[About]:
@@ -131,13 +164,14 @@ def _withdrawn(replaces: Record | None, monitor: Item) -> list[About]:
     return [About(mention.item, role="withdrawn") for mention in named]
 
 
-def _checked(monitor: Item, certificate: Certificate) -> list[Efficiency]:
+def _checked(
+    monitor: Item, certificate: Certificate, table: Mapping[str, NuclideData]
+) -> list[Efficiency]:
     """The efficiencies, each under the name that the nuclide table has for its nuclide."""
     if monitor.kind != ItemKind.MONITOR:
         raise DomainError("not_a_monitor", {"item": monitor.label}, field="monitor")
     if certificate.valid_until is not None and certificate.valid_until < certificate.on:
         raise DomainError("valid_until_before_calibration", field="valid_until")
-    table = nuclides()
     named: dict[str, Efficiency] = {}
     for one in certificate.efficiencies:
         nuclide = resolve(one.nuclide, table)

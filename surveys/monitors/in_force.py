@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from inventory import knowledge
 from inventory.calc import due
@@ -52,10 +52,12 @@ def in_force(monitor: Item, on: date) -> InForce:
 
 
 class CountersOnDays:
-    """The same for many counters and days, read in a fixed number of queries."""
+    """The same for many counters and days, read in a fixed number of queries; with ``known`` as it
+    was known at that moment."""
 
-    def __init__(self, monitors: Collection[Item]) -> None:
-        self._known = knowledge.load({monitor.pk for monitor in monitors}) if monitors else {}
+    def __init__(self, monitors: Collection[Item], known: datetime | None = None) -> None:
+        keys = {monitor.pk for monitor in monitors}
+        self._known = knowledge.load(keys, known) if keys else {}
         calibrations = {
             event.record
             for one in self._known.values()

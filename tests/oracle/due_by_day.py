@@ -10,6 +10,8 @@ from typing import Any
 
 #: Which kind of record can satisfy which requirement.
 EVIDENCE = {"leak_test": "leak_test", "calibration": "calibration"}
+#: Which kind of record says that a result is on its way.
+ON_ITS_WAY = {"leak_test": "wipe_sent"}
 
 
 def answer(facts: Any, requirement: str, day: date) -> tuple[str, date | None, int | None, str]:
@@ -37,16 +39,21 @@ def answer(facts: Any, requirement: str, day: date) -> tuple[str, date | None, i
         return (row.result, None, None, row.id)
 
     last = _last_good(facts.events, kind, day)
-    if last is None:
-        return ("never_done", None, None, row.id)
     worse = _failed_after(facts.events, kind, day, last)
-    if worse is not None:
-        return ("never_done", None, worse.record, row.id)
+    sent = _on_its_way(facts.events, ON_ITS_WAY.get(requirement), day, (last, worse))
+    if last is None or worse is not None:
+        if sent is not None:
+            return ("awaited", None, sent.record, row.id)
+        blamed = None if last is None else worse.record
+        return ("never_done", None, blamed, row.id)
     due_on = months_later(last.on, row.months)
     if last.valid_until is not None and last.valid_until < due_on:
         due_on = last.valid_until
+    decided_by = last.record if sent is None else sent.record
     if day > due_on:
-        return ("late", due_on, last.record, row.id)
+        return ("late", due_on, decided_by, row.id)
+    if sent is not None:
+        return ("awaited", due_on, sent.record, row.id)
     if (due_on - day).days <= row.lead_days:
         return ("due_soon", due_on, last.record, row.id)
     return ("good", due_on, last.record, row.id)
@@ -137,11 +144,30 @@ def _failed_after(events: Any, kind: str, day: date, good: Any) -> Any:
     for event in events:
         if event.kind != kind or not event.live or event.on > day:
             continue
-        if not event.accuses or event.outcome == "pass" or not _is_later(event, good):
+        if not event.accuses or event.outcome == "pass":
+            continue
+        if good is not None and not _is_later(event, good):
             continue
         if worst is None or _is_later(event, worst):
             worst = event
     return worst
+
+
+def _on_its_way(events: Any, kind: str | None, day: date, known: Any) -> Any:
+    """The first wipe that was taken after everything that is known and has no result yet."""
+    waiting = None
+    for event in events:
+        if event.kind != kind or not event.live or event.on > day:
+            continue
+        if event.completed_on is not None and event.completed_on <= day:
+            continue
+        useless = False
+        for result in known:
+            if result is not None and not _is_later(event, result):
+                useless = True
+        if not useless and (waiting is None or _is_later(waiting, event)):
+            waiting = event
+    return waiting
 
 
 def _is_later(one: Any, other: Any) -> bool:

@@ -55,11 +55,25 @@ def test_it_says_what_needs_doing_and_how_to_log_in(told):
     assert "the password of each is sealbook-demo" in said
 
 
-def test_it_writes_the_register_of_its_twelve_sources(told):
+def test_it_writes_every_register_of_both_sites(told):
     folder, _ = told
-    assert one(folder, "SELECT count(*) FROM inventory_source") == 12
-    pages = PdfReader(folder / "demo-output" / "source-register.pdf").pages
-    assert "12 sources on" in " ".join(" ".join(page.extract_text().split()) for page in pages)
+    names = {path.name for path in (folder / "demo-output").iterdir()}
+    assert {
+        f"{site}-{kind}-register.pdf"
+        for site in ("thornmere", "garnet-bluff")
+        for kind in ("source", "leak", "monitor", "due")
+    } <= names
+    assert {"thornmere-source-register.csv", "thornmere-source-register.xlsx"} <= names
+
+
+def test_its_registers_list_every_source(told):
+    folder, _ = told
+    there = "SELECT count(*) FROM inventory_item WHERE kind = 'source' AND site_id = "
+    for site in ("thornmere", "garnet-bluff"):
+        number = one(folder, f"{there} (SELECT id FROM accounts_site WHERE slug = '{site}')")
+        pages = PdfReader(folder / "demo-output" / f"{site}-source-register.pdf").pages
+        text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+        assert f"{number} sources on" in text
 
 
 def test_it_leaves_records_without_a_fault(told):
@@ -86,7 +100,7 @@ def test_it_never_touches_a_database_that_holds_another_site(told):
         )
     done = run(folder, "demo")
     assert done.returncode != 0 and "holds other sites (other)" in done.stderr
-    assert one(folder, "SELECT count(*) FROM accounts_site") == 2
+    assert one(folder, "SELECT count(*) FROM accounts_site") == 3
     with sqlite3.connect(database(folder)) as connection:
         connection.execute("DELETE FROM accounts_site WHERE slug = 'other'")
 

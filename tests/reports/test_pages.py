@@ -110,8 +110,9 @@ def test_nothing_late_is_never_said_without_how_fresh_the_knowledge_is(site, rps
 
 
 def test_a_draft_schedule_is_named_on_every_page_of_the_site(rps, source):
-    for name in ("due", "sources", "register-source", "wipe-new"):
-        assert "Draft schedule: Great Britain, version 1." in see(rps, name).text
+    pages = (("due",), ("sources",), ("register", "source"), ("wipe-new",))
+    for name, *args in pages:
+        assert "Draft schedule: Great Britain, version 1." in see(rps, name, *args).text
 
 
 def test_another_day_is_asked_for_in_the_address(rps, busy):
@@ -119,20 +120,21 @@ def test_another_day_is_asked_for_in_the_address(rps, busy):
     assert "1 day late" in see(rps, "due", query="?on=2024-06-02").text
 
 
-@pytest.mark.parametrize("name", ["due", "register-source"])
+@pytest.mark.parametrize("name", ["due", "register source"])
 @pytest.mark.parametrize("bad", ["yesterday", "2026-02-30", "Mar 2026", "9999999", "0000-01-01"])
 def test_a_day_that_cannot_be_read_falls_back_to_today_and_says_so(rps, source, name, bad):
-    response = rps.get(reverse(name, args=["thornmere"]), {"on": bad})
+    name, *args = name.split()
+    response = rps.get(reverse(name, args=["thornmere", *args]), {"on": bad})
     assert response.status_code == 200
     assert list(response.context["form_on"].errors) == ["on"]
     page = Page(response)
     assert response.context["form_on"].errors["on"][0] in page.text
 
 
-@pytest.mark.parametrize("name", ["due", "register-source"])
+@pytest.mark.parametrize("name", ["due", "register source", "register leak", "register due"])
 @pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", ""])
 def test_the_first_and_the_last_day_can_be_asked_for(rps, busy, name, day):
-    assert see(rps, name, query=f"?on={day}").faults == []
+    assert see(rps, *name.split(), query=f"?on={day}").faults == []
 
 
 def test_a_page_that_does_not_exist_is_the_last_one(rps, busy):
@@ -314,20 +316,20 @@ def test_every_kind_of_record_has_a_page(rps, site, entered, source, counter):
 
 
 def test_the_register_shows_the_day_of_the_address(rps, source):
-    then = see(rps, "register-source", query="?on=2021-02-28")
+    then = see(rps, "register", "source", query="?on=2021-02-28")
     assert "28 Feb 2021" in then.text
     assert "K-1" not in then.text
-    assert "K-1" in see(rps, "register-source", query="?on=2021-03-01").text
+    assert "K-1" in see(rps, "register", "source", query="?on=2021-03-01").text
 
 
 def test_the_register_as_it_was_known_shows_no_later_entry(rps, source):
-    assert "K-1" not in see(rps, "register-source", query="?on=2026-01-01&known=2026-01-01").text
+    assert "K-1" not in see(rps, "register", "source", query="?on=2026-01-01&known=2026-01-01").text
 
 
 def test_the_files_of_a_register_are_those_of_its_day(rps, source):
-    page = see(rps, "register-source", query="?on=2025-05-05")
+    page = see(rps, "register", "source", query="?on=2025-05-05")
     files = [link for link in page.links() if "registers/source." in link]
-    assert len(files) == 3
+    assert len(files) == 4
     assert all("on=2025-05-05" in link for link in files)
     response = rps.get(next(link for link in files if ".csv" in link))
     assert response["Content-Type"] == "text/csv; charset=utf-8"
@@ -345,8 +347,9 @@ def test_healthz_answers_without_logging_in(db):
 
 
 PAGES = [
-    *("home", "login", "due", "sources", "things", "register-source", "wipe-new", "item-leaking"),
+    *("home", "login", "due", "sources", "things", "registers", "wipe-new", "item-leaking"),
     *("record", "record-correct", "record-accept", "followup-close", "gauge", "monitor", "missing"),
+    *("register source", "register leak", "register monitor", "register due"),
 ]
 
 
@@ -372,7 +375,7 @@ def open_page(name: str, site: Any, counter: Any) -> Any:
         "followup-close": ("followup-close", source.code, leaking.seq),
         **{each: (each, entered.seq) for each in PAGES if each.startswith("record")},
     }
-    view, *rest = args.get(name, (name,))
+    view, *rest = args.get(name, name.split())
     return browser(rps).get(reverse(view, args=["thornmere", *rest]))
 
 

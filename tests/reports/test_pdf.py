@@ -2,7 +2,6 @@ import gc
 import hashlib
 import os
 import re
-import shutil
 import subprocess
 import sys
 import unicodedata
@@ -10,9 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cache
 from io import BytesIO
-from itertools import takewhile
 from pathlib import Path
-from xml.etree import ElementTree
 
 import pytest
 from django.utils import translation
@@ -24,6 +21,7 @@ from reports.registers.base import STATE_MARKS, Cell, Note, cells
 from reports.registers.csv_out import to_csv, to_json
 
 from .invented import COLUMNS, ON, register
+from .layout import assert_laid_out, assert_sound, pages_of, run
 
 ROOT = Path(pdf.__file__).resolve().parents[1]
 LONG = "X9" * 120
@@ -36,14 +34,6 @@ HOSTILE = (
     "]]> --> </td></table><style>*{display:none}</style>",
     "Μέτρηση µSv/h ≥ 3 × 10⁻⁹ Łódź Жук ′",
 )
-
-
-def run(tool, *arguments):
-    """What a command prints; a test without its tool has not passed."""
-    assert shutil.which(tool), f"{tool} is not installed: apt-get install poppler-utils qpdf"
-    done = subprocess.run([tool, *arguments], capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stdout + done.stderr
-    return done.stdout
 
 
 @cache
@@ -64,47 +54,9 @@ def text_of(data):
     return squeezed(" ".join(page.extract_text() for page in read(data).pages))
 
 
-def pages_of(data, tmp_path):
-    """The text of every page; quicker than pypdf where there are many."""
-    file = tmp_path / "pages.pdf"
-    file.write_bytes(data)
-    return run("pdftotext", "-layout", str(file), "-").split("\f")[:-1]
-
-
 def row_of(*texts, state=""):
     filled = (*texts, *[""] * len(COLUMNS))[: len(COLUMNS)]
     return tuple(Cell(text, state=state if text else "") for text in filled)
-
-
-def words(data, tmp_path):
-    """Every word with its box, page by page: (width, height, [(x0, y0, x1, y1, word)])."""
-    file = tmp_path / "register.pdf"
-    file.write_bytes(data)
-    page_tag, word_tag = "{http://www.w3.org/1999/xhtml}page", "{http://www.w3.org/1999/xhtml}word"
-    found = ElementTree.fromstring(run("pdftotext", "-bbox", str(file), "-"))  # noqa: S314 - ours
-    for page in found.iter(page_tag):
-        boxes = [
-            (*(float(word.get(at)) for at in ("xMin", "yMin", "xMax", "yMax")), word.text)
-            for word in page.iter(word_tag)
-        ]
-        yield float(page.get("width")), float(page.get("height")), boxes
-
-
-def overlap(one, other):
-    """Whether two words lie on each other; a font's box is higher than its line, a little."""
-    across = min(one[2], other[2]) - max(one[0], other[0])
-    down = min(one[3], other[3]) - max(one[1], other[1])
-    return across > 0.5 and down > 0.35 * min(one[3] - one[1], other[3] - other[1])
-
-
-def assert_laid_out(data, tmp_path):
-    for width, height, boxes in words(data, tmp_path):
-        for box in boxes:
-            assert min(box[0], box[1], width - box[2], height - box[3]) > 20, box
-        boxes.sort()
-        for place, box in enumerate(boxes):
-            near = takewhile(lambda other, end=box[2]: other[0] < end, boxes[place + 1 :])
-            assert not [other for other in near if overlap(box, other)], box
 
 
 def tags(data):
@@ -125,16 +77,17 @@ def tags(data):
 )
 def test_it_is_whole_and_nothing_lies_outside_or_on_another(rows, paper, tmp_path):
     data = drawn(rows, paper)
-    file = tmp_path / "whole.pdf"
-    file.write_bytes(data)
 
-    assert "No syntax or stream encoding errors" in run("qpdf", "--check", str(file))
+    assert_sound(data, tmp_path)
     assert_laid_out(data, tmp_path)
 
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (841.89, 595.28)), ("Letter", (792, 612))])
-def test_it_has_the_size_of_the_paper(paper, size):
-    box = read(drawn(3, paper)).pages[0].mediabox
+@pytest.mark.parametrize("landscape", [True, False])
+def test_it_has_the_size_of_the_paper(paper, size, landscape):
+    data = drawn(3, paper) if landscape else pdf.render(register(3, landscape=False), paper)
+    box = read(data).pages[0].mediabox
+    size = size if landscape else size[::-1]
 
     assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.1)
 

@@ -85,15 +85,15 @@ def test_a_wipe_is_not_accepted_once_its_calibration_was_corrected(site, source,
 
 
 @pytest.mark.parametrize("query", ["?on=2025-13-45", "?on=03/04/2025", "?known=garbage"])
-@pytest.mark.parametrize("name", ["register-source-csv", "register-source-pdf"])
-def test_a_file_of_an_unreadable_day_is_refused(client, site, name, query):
-    answer = client.get(reverse(name, args=["thornmere"]) + query)
+@pytest.mark.parametrize("ending", ["csv", "pdf", "xlsx"])
+def test_a_file_of_an_unreadable_day_is_refused(client, site, ending, query):
+    answer = client.get(reverse("register-file", args=["thornmere", "source", ending]) + query)
     assert answer.status_code == 400 and answer["Content-Type"].startswith("text/plain")
 
 
 def test_what_was_known_is_part_of_the_number(client, site):
     names = {
-        client.get(reverse("register-source-csv", args=["thornmere"]) + query)[
+        client.get(reverse("register-file", args=["thornmere", "source", "csv"]) + query)[
             "Content-Disposition"
         ]
         for query in ("?on=2026-03-01", "?on=2026-03-01&known=2026-02-01")

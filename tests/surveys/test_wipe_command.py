@@ -134,7 +134,8 @@ def test_refuses_bad_input_with_one_sentence(arguments: list[str]) -> None:
 def emitted_codes() -> set[str]:
     """Every code that the arithmetic and this command can emit, read from their text."""
     root = Path(__file__).parents[2] / "surveys"
-    files = [root / "calc" / "counting.py", *(root / "calc" / "leak").glob("*.py")]
+    folders = (root / "calc" / "counting", root / "calc" / "leak")
+    files = [file for folder in folders for file in folder.glob("*.py")]
     files.append(root / "management" / "commands" / "wipe.py")
     codes = set()
     for file in files:

@@ -57,6 +57,7 @@ COLUMNS = {
     "subject": "subject",
     "code": "code",
     "due_date": "due",
+    "booked_for": "booked for",
     "last_date": "last done",
     "clause": "clause",
 }

@@ -1,4 +1,4 @@
-"""Write a register as PDF or CSV."""
+"""Write a register as PDF, CSV or XLSX."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from config import clock
 from inventory.calc.asof import AsOf
 from inventory.doors import day_of, person, site_named
 from reports.forms import known_at
-from reports.registers import source
+from reports.registers.kinds import KINDS, build
 from reports.registers.write import ENDINGS, write
 
-KINDS = {source.KIND: source.build}
+PAPERS = {"a4": "A4", "letter": "Letter"}
 
 
 class Command(BaseCommand):
-    """The ending of the file says which: .pdf or .csv."""
+    """The ending of the file says which: .pdf, .csv or .xlsx."""
 
     help = "Write a register of a site as of a day."
 
@@ -28,8 +28,9 @@ class Command(BaseCommand):
         parser.add_argument("--site", required=True, help="short name of the site")
         parser.add_argument("--on", help="the day asked about, like 2026-11-24 (today without it)")
         parser.add_argument("--known", help="as it was known at the end of this day")
+        parser.add_argument("--from", dest="since", help="only what was done from this day on")
         parser.add_argument("--by", help="who makes it")
-        parser.add_argument("--paper", choices=("A4", "Letter"), default="A4")
+        parser.add_argument("--paper", type=str.lower, choices=sorted(PAPERS), default="a4")
         parser.add_argument("--output", type=Path, required=True)
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -40,11 +41,17 @@ class Command(BaseCommand):
         today = site.day(now)
         known = day_of(options["known"], today) if options["known"] else None
         at = AsOf(day_of(options["on"], today), known_at(known, site))
+        kind = KINDS[options["kind"]]
+        since = day_of(options["since"], today) if options["since"] else None
+        if since and not kind.ranged:
+            raise CommandError(f"--from: the register {kind.key} is of one day.")
+        if since and since > at.on:
+            raise CommandError("--from: the first day lies after the last one.")
         by = person(options["by"], site, today)
         with transaction.atomic():
-            register = KINDS[options["kind"]](site, at, made_by=by, made_at=now)
+            register = build(kind, site, at, by=by, made_at=now, since=since)
         try:
-            write(register, output, options["paper"])
+            write(register, output, PAPERS[options["paper"]])
         except OSError as error:
             raise CommandError(f"{output} cannot be written: {error.strerror}.") from error
         self.stdout.write(f"{output}: {len(register.rows)} rows, {register.number}")

@@ -6,11 +6,13 @@ ISO 9978 [mem]). Whether the counter was fit on the day is not judged here: figu
 computed all the same. Marks: [seen] read in a copy, [mem] from memory, [own] decided here.
 
 ``terms`` names what is judged and what comes out, ``checks`` refuses, ``rule`` is the decision,
-``counted`` and ``laboratory`` the two hands that measure, ``verdict`` puts them together.
+``counted`` and ``laboratory`` the two hands that measure, ``verdict`` puts them together;
+``ability`` tells before the round what a counter can do.
 """
 
 from __future__ import annotations
 
+from .ability import Ability, ability
 from .checks import check_factor
 from .rule import outcome_of
 from .terms import (
@@ -36,6 +38,7 @@ __all__ = [
     "DEFAULT_U_REL",
     "FORMULA_VERSION",
     "OUTCOMES",
+    "Ability",
     "Counted",
     "Declared",
     "Factor",
@@ -44,6 +47,7 @@ __all__ = [
     "Reported",
     "Result",
     "Verdict",
+    "ability",
     "check_factor",
     "judge",
     "outcome_of",

@@ -42,7 +42,7 @@ def judge_counted(result: Counted, case: Case) -> Judgement:
         verdict, steps = _count_figures(verdict, pair, case)
         grounds += steps
     usable = not {"gas", "nuclide"} & set(missing)
-    w = _weight(result.factor) if result.factor and usable else None
+    w = weight_of(result.factor) if result.factor and usable else None
     if w and result.factor and pair:
         verdict, steps = _activity_figures(verdict, pair, w, result.factor)
         grounds += steps
@@ -76,18 +76,22 @@ def _differing(judgement: Judgement, result: Counted, case: Case) -> Judgement:
 
 
 def _missing_counted(result: Counted) -> tuple[str, ...]:
-    factor = result.factor
     absent = {
         "counts": not result.gross,
         "background": not result.background,
         "times": any(time is None for _, time in (*result.gross, *result.background)),
-        "efficiency": factor is None,
-        "source_efficiency": factor is not None
-        and factor.basis == "per_2pi_emission"
+        "efficiency": result.factor is None,
+    }
+    gaps = gaps_of_factor(result.factor) if result.factor is not None else ()
+    return (*(name for name, is_absent in absent.items() if is_absent), *gaps)
+
+
+def gaps_of_factor(factor: Factor) -> tuple[str, ...]:
+    """What the basis of an efficiency needs and nobody stated."""
+    absent = {
+        "source_efficiency": factor.basis == "per_2pi_emission"
         and factor.source_efficiency is None,
-        "window": factor is not None
-        and factor.basis == "surface_response"
-        and factor.window_cm2 is None,
+        "window": factor.basis == "surface_response" and factor.window_cm2 is None,
     }
     return tuple(name for name, is_absent in absent.items() if is_absent)
 
@@ -153,7 +157,7 @@ def _count_steps(verdict: Verdict, case: Case) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _weight(factor: Factor) -> Weight | None:
+def weight_of(factor: Factor) -> Weight | None:
     """Bq per net count per second; None where the source efficiency or the window is missing."""
     per_decay = factor.per_decay
     if per_decay is None:

@@ -86,7 +86,7 @@ def _stated_below(result: Reported, verdict: Verdict) -> tuple[Verdict, tuple[St
     if x is None:
         return verdict, (Step(code, {}, _LABORATORY),)
     verdict = replace(verdict, upper_bound_bq=x)
-    if code == "reported_not_detected":
+    if code.startswith("reported_not_detected"):
         verdict = replace(verdict, detection_limit_bq=x)
     return verdict, (Step(code, {"stated_bq": x}, _LABORATORY),)
 
@@ -96,8 +96,11 @@ def _upper_statement(result: Reported) -> tuple[float | None, str]:
         return result.less_than_bq, "reported_less_than"
     if result.at_most_bq is not None:
         return result.at_most_bq, "reported_at_most"
-    x = result.detection_limit_bq or result.laboratory_detection_limit_bq
-    return x, "reported_not_detected" if x is not None else "reported_not_detected_alone"
+    if result.detection_limit_bq is not None:
+        return result.detection_limit_bq, "reported_not_detected"
+    if result.laboratory_detection_limit_bq is not None:
+        return result.laboratory_detection_limit_bq, "reported_not_detected_general"
+    return None, "reported_not_detected_alone"
 
 
 def _reported_finding(result: Reported, verdict: Verdict, limit: Limit) -> str:

@@ -454,6 +454,106 @@ def test_it_names_the_rows_that_did_not_decide():
     assert found["due_row_not_met"].values == {"row": "c", "conditions": "gas = True"}
 
 
+# --- results awaited -------------------------------------------------------------------------
+
+SENT_ON, CHASE_ON = date(2025, 5, 3), date(2025, 5, 24)
+
+
+def sent(on: date = SENT_ON, number: int = 50, **fields: Any) -> Event:
+    values = {"kind": "wipe_sent", "outcome": "", "accepted": False, "valid_until": CHASE_ON}
+    return wiped(on, number, **(values | {"away_to": "Hill Laboratory"} | fields))
+
+
+def test_a_wipe_on_its_way_is_awaited_from_the_day_it_was_taken():
+    known = facts(sent())
+    assert [said(known, day) for day in (date(2025, 5, 2), SENT_ON, DAY)] == [
+        *(NEVER_DONE, AWAITED, AWAITED)
+    ]
+    decision = decide(known, LEAK_TEST, DAY).value
+    assert (decision.since, decision.warn_on, decision.record) == (SENT_ON, CHASE_ON, 50)
+    assert decision.due_on is None
+
+
+def test_waiting_keeps_the_due_date_and_becomes_late_with_it():
+    known = facts(wiped(date(2024, 12, 1)), sent())
+    decision = decide(known, LEAK_TEST, DAY).value
+    assert (decision.due_on, decision.state) == (DAY, AWAITED)
+    assert said(known, DAY) == AWAITED
+    assert said(known, DAY + timedelta(days=1)) == LATE
+    assert decide(known, LEAK_TEST, DAY + timedelta(days=1)).value == decision
+
+
+def test_its_explanation_says_where_the_wipe_is_and_why_the_date_is_what_it_is():
+    known = facts(wiped(date(2024, 12, 1)), sent())
+    step = decide(known, LEAK_TEST, DAY).steps[0]
+    assert step.code == "due_awaited"
+    assert step.values["laboratory"] == "Hill Laboratory"
+    assert step.values["chase_on"] == CHASE_ON
+    assert "due_last_pass" in codes(known, DAY)
+    assert "due_awaited_undated" in codes(facts(sent(valid_until=None)), DAY)
+
+
+@pytest.mark.parametrize("day", [SENT_ON - timedelta(days=1), SENT_ON, SENT_ON + timedelta(days=1)])
+def test_a_wipe_given_up_lapses_from_that_day_on(day):
+    known = facts(wiped(date(2024, 12, 1)), sent(completed_on=SENT_ON))
+    assert (
+        decide(known, LEAK_TEST, day).value
+        == decide(facts(wiped(date(2024, 12, 1))), LEAK_TEST, day).value
+    )
+
+
+@pytest.mark.parametrize(
+    "without",
+    [
+        (sent(live=False),),
+        (sent(kind="leak_test"),),
+        (sent(), wiped(date(2025, 5, 4))),
+        (sent(), wiped(SENT_ON, 51)),
+        (sent(), wiped(date(2025, 5, 4), outcome="fail", accuses=True)),
+        (wiped(date(2025, 1, 1)), sent(), wiped(DAY, 51, outcome="fail", accuses=True)),
+    ],
+    ids=["corrected", "another kind", "before a pass", "same day before a pass", "before a failure",
+         "before a failure after a pass"],
+)  # fmt: skip
+def test_a_result_that_could_change_nothing_is_not_awaited(without):
+    assert decide(facts(*without), LEAK_TEST, DAY).value.state != AWAITED
+
+
+@pytest.mark.parametrize(
+    "stronger",
+    [
+        {"follow_ups": (OPEN_POINT,)},
+        {"stays": ()},
+        {"schedules": ()},
+        {"schedules": (schedule(row(result="undecided")),)},
+        {"schedules": (schedule(row(result="not_required")),)},
+    ],
+    ids=["failed", "away", "no schedule", "undecided", "not required"],
+)
+def test_waiting_hides_no_other_state(stronger):
+    assert decide(facts(sent(), **stronger), LEAK_TEST, DAY) == decide(
+        facts(**stronger), LEAK_TEST, DAY
+    )
+
+
+def test_a_wipe_taken_after_a_failure_is_awaited_again():
+    closed = replace(OPEN_POINT, closed_on=date(2025, 5, 2))
+    failing = wiped(date(2025, 5, 1), 9, outcome="fail", accuses=True)
+    decision = decide(facts(failing, sent(), follow_ups=(closed,)), LEAK_TEST, DAY).value
+    assert (decision.state, decision.due_on) == (AWAITED, None)
+
+
+def test_of_several_wipes_the_first_one_taken_says_since_when():
+    known = facts(sent(), sent(date(2025, 5, 20), 51), sent(date(2025, 5, 1), 52, live=False))
+    assert decide(known, LEAK_TEST, DAY).value.record == 50
+    assert codes(known, DAY).count("due_awaited") == 2
+
+
+def test_a_calibration_waits_for_no_wipe():
+    monitor = facts(sent(), schedules=(schedule(row(requirement=CALIBRATION)),))
+    assert decide(monitor, CALIBRATION, DAY).value.state == NEVER_DONE
+
+
 # --- time lines over random histories --------------------------------------------------------
 
 FIRST = date(2024, 12, 20)
@@ -490,7 +590,7 @@ def random_facts(draw: Any) -> Facts:
     events = []
     for _ in range(draw(st.integers(0, 8))):
         seq = next(number)
-        kind = draw(st.sampled_from(["leak_test", "leak_test", "calibration"]))
+        kind = draw(st.sampled_from(["leak_test", "leak_test", "calibration", "wipe_sent"]))
         events.append(
             Event(
                 seq + 1000,
@@ -505,6 +605,8 @@ def random_facts(draw: Any) -> Facts:
                 valid_until=draw(maybe_day),
                 place=draw(st.sampled_from([0, 0, seq, 1])),
                 accepted_on=draw(maybe_day),
+                accuses=draw(st.sampled_from([False, False, True])),
+                completed_on=draw(maybe_day) if kind == "wipe_sent" else None,
             )
         )
     follow_ups = []
@@ -578,6 +680,9 @@ def test_every_date_comes_with_the_row_and_the_record_that_made_it(known, requir
         explained = decide(known, requirement, span.from_on)
         steps = {inner.code: inner for step in explained.steps for inner in step.walk()}
         assert explained.steps
+        if span.decision.state == AWAITED:
+            since = {event.record: event.on for event in known.events}[span.decision.record]
+            assert span.decision.since == since
         if span.decision.state == DATED:
             assert steps["due_on"].values["due_on"] == span.decision.due_on
             assert steps["due_row_interval"].values["row"] == span.decision.row

@@ -1,0 +1,83 @@
+"""What the demo's people planned, could not do, and do about what failed; documents they keep."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from inventory.documents.actions import Document, add_document
+from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act as StepAct
+from inventory.followups.step_actions import Task, add_steps, mark_done
+from inventory.ledger.files import Upload
+from inventory.requirements.booking import Appointment, Line, book, not_done
+from reports.demo import story as tell
+from reports.demo.telling import Act, SiteStory
+
+
+def gather(story: SiteStory) -> None:
+    """Every act about plans, follow-ups and documents."""
+    for booked in story.told.booked:
+        story.at(booked.days_ago, _booked(story, booked), hour=11)
+    for attempt in story.told.not_done:
+        story.at(attempt.days_ago, _not_done(story, attempt), hour=11)
+    for steps in story.told.steps:
+        story.at(steps.days_ago, _steps(story, steps), hour=16)
+        for text, who, done in steps.steps:
+            if done is not None:
+                story.at(done, _step_done(story, steps.subject, text, who, done), hour=17)
+    for document in story.told.documents:
+        story.at(document.days_ago, _document(story, document), hour=11)
+
+
+def _booked(story: SiteStory, told: tell.Booked) -> Act:
+    def act(at: datetime) -> None:
+        what = Appointment(
+            story.today + timedelta(days=told.in_days), told.with_whom, told.work_order, told.note
+        )
+        line = Line(story.items[told.subject], told.requirement)
+        book([line], what, by=story.supervisor, at=at)
+
+    return act
+
+
+def _not_done(story: SiteStory, told: tell.NotDone) -> Act:
+    def act(at: datetime) -> None:
+        not_done(
+            Line(story.items[told.subject], told.requirement),
+            by=story.technician,
+            at=at,
+            on=story.day(told.days_ago),
+            because=told.because,
+            meanwhile=told.meanwhile,
+        )
+
+    return act
+
+
+def _follow_up(story: SiteStory, subject: str) -> FollowUp:
+    return FollowUp.objects.still_open().get(item=story.items[subject])
+
+
+def _steps(story: SiteStory, told: tell.Steps) -> Act:
+    def act(at: datetime) -> None:
+        tasks = [Task(text, who) for text, who, _done in told.steps]
+        add_steps(_follow_up(story, told.subject), tasks, StepAct(story.supervisor, at))
+
+    return act
+
+
+def _step_done(story: SiteStory, subject: str, text: str, who: str, done: int) -> Act:
+    def act(at: datetime) -> None:
+        step = FollowUpStep.objects.get(item=story.items[subject], text=text)
+        mark_done(step, StepAct(story.technician, at), on=story.day(done), who=who)
+
+    return act
+
+
+def _document(story: SiteStory, told: tell.Document) -> Act:
+    def act(at: datetime) -> None:
+        file = Upload(told.name, told.text.encode())
+        document = Document(told.title, file, dated_on=story.day(told.days_ago))
+        add_document(story.items[told.item], document, by=story.supervisor, at=at)
+
+    return act
