@@ -17,6 +17,7 @@ from inventory.calc import due
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.knowledge import Known, load, requirements_of
 from inventory.ledger import body as bodies
+from inventory.ledger.bulk import insert_many
 from inventory.ledger.models import (
     Item,
     ItemDetail,
@@ -136,7 +137,7 @@ def _sync_rows(
     if write and excess:
         objects.filter(pk__in=[there[row] for row in excess]).delete()
     if write and lacking:
-        objects.bulk_create([model(**dict(zip(fields, row, strict=True))) for row in lacking])
+        insert_many(model, fields, list(lacking))
 
 
 def _row_text(fields: Sequence[str], row: Row) -> str:

@@ -183,9 +183,14 @@ def fill(code: str, values: Mapping[str, Scalar], table: Table) -> str:
     return str(template) % {name: value_text(name, value, table) for name, value in values.items()}
 
 
+def _together(*tables: Any) -> Table:
+    """The tables of a caller before this one; nothing is copied."""
+    return ChainMap(*tables, SENTENCES)
+
+
 def lines(steps: Iterable[Step], *tables: Table, depth: int = 0) -> Iterator[Line]:
     """Every step as a line, grounds indented below what rests on them."""
-    table: Any = ChainMap(*[dict(t) for t in (*tables, SENTENCES)])
+    table = _together(*tables)
     for step in steps:
         yield Line(depth, fill(step.code, step.values, table), cite_text(step.cite), step.code)
         yield from lines(step.because, table, depth=depth + 1)
@@ -193,7 +198,7 @@ def lines(steps: Iterable[Step], *tables: Table, depth: int = 0) -> Iterator[Lin
 
 def error_text(error: DomainError, *tables: Table) -> str:
     """A domain error as one sentence."""
-    table: Any = ChainMap(*[dict(t) for t in (*tables, SENTENCES)])
+    table = _together(*tables)
     return fill(error.code, error.values, table)
 
 

@@ -1,5 +1,6 @@
 from django.urls import path
 
+from reports.exchange import views as load
 from reports.pages import charts, due, home, item, nuclide, record, sources, things
 from reports.registers import views
 
@@ -13,6 +14,10 @@ urlpatterns = [
     path("<slug:site>/nuclides/", nuclide.listing, name="nuclides"),
     path("<slug:site>/nuclides/<path:name>/", nuclide.page, name="nuclide"),
     path("<slug:site>/records/<int:seq>/", record.page, name="record"),
+    path("<slug:site>/load/", load.new, name="load-new"),
+    path("<slug:site>/load/template.csv", load.template, name="load-template"),
+    path("<slug:site>/load/<int:pk>/", load.file, name="load-file"),
+    path("<slug:site>/load/done/<int:seq>/", load.done, name="load-done"),
     path("<slug:site>/registers/", views.registers, name="registers"),
     path("<slug:site>/registers/<slug:kind>/", views.register, name="register"),
     path(

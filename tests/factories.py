@@ -220,4 +220,6 @@ def count_session(
     act: dict[str, Any] = {"accepted": True} | fields.pop("act", {})
     session = make_session(counter, wipes, on, **fields)
     by = by or rps_of(counter.site)
-    return record_session(site=counter.site, by=by, at=act.pop("at", tick()), session=session, **act)
+    return record_session(
+        site=counter.site, by=by, at=act.pop("at", tick()), session=session, **act
+    )

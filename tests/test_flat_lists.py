@@ -14,12 +14,17 @@ from django.urls import reverse
 
 from config import permissions
 from config.accounts.models import Role
+from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act, Task, add_steps, mark_done
+from inventory.requirements.booking import Appointment, Line, book, not_done
 from reports.registers.kinds import KINDS
-from tests import factories
+from surveys.awaited.waiting import waiting
+from tests import factories, loading
 from tests.pages import browser, staff, stop_clock
 
 FEW, MANY = 3, 60
 FIRST = date(2021, 4, 1)
+BOOKED = date(2026, 6, 12)
 #: Pages that show no list of the site.
 WITHOUT_A_LIST = {"document", "document-new", "document-attach", "healthz", "login", "logout"}
 
@@ -54,6 +59,21 @@ class Site:
             factories.record_wipe(source, self.counter, FIRST + timedelta(200))
         if number % 3 == 2:
             self.leak(source, FIRST + timedelta(300))
+        self.plan(source, number)
+
+    def plan(self, source: Any, number: int) -> None:
+        """Every second line booked, two of three not done; steps for what leaks."""
+        by, line = self.rps, Line(source, "leak_test")
+        if number % 2:
+            book([line], Appointment(BOOKED, f"Firm {number}"), by=by, at=factories.tick())
+        if number % 3 < 2:
+            act = {"by": by, "at": factories.tick(), "on": FIRST + timedelta(400)}
+            not_done(line, because="furnace running", **act)
+        for follow_up in FollowUp.objects.filter(item=source).select_related("item__site"):
+            tasks = [Task("Isolate."), Task("Tell the persons named in the local rules.")]
+            add_steps(follow_up, tasks, Act(by, factories.tick()))
+            step = FollowUpStep.objects.of(follow_up)[0]
+            mark_done(step, Act(by, factories.tick()), on=FIRST + timedelta(301))
 
     def leak(self, source: Any, on: date) -> None:
         factories.record_wipe(source, self.counter, on, gross=[(90_000, 600.0)])
@@ -93,6 +113,9 @@ def queries(site: Site, addresses: Mapping[str, str]) -> dict[str, int]:
 
 LISTS = (
     "due",
+    "due?state=late&state=never_done&booked=-&q=f-&group=round&ahead=90",
+    "due?booked=%2B&group=kind",
+    "followups",
     "sources",
     "sources?q=cs",
     "registers",
@@ -102,11 +125,15 @@ LISTS = (
     "wipe-new",
     "session-new",
     "counters",
+    "wipes-send",
+    "wipes-send?due=1",
+    "laboratory-new",
     "things",
     "things?q=g&kind=gauge",
     "nuclides",
     "nuclide Cs-137",
     "monitor-new",
+    "load-new",
 )
 #: Forms about one thing, with the choice of places.
 FORMS = ("movement-new", "item-describe", "calibration-new", "item-new")
@@ -126,6 +153,17 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
     leaking = growing.sources[2]
     args = ["thornmere", leaking.code, leaking.mentions.get(kind="leak_test").record.seq]
     pages = addresses(LISTS) | {"followup-close": reverse("followup-close", args=args)}
+    steps = FollowUpStep.objects.filter(item=leaking)
+    done, still = steps.order_by("done_on").values_list("added_by__seq", flat=True)
+    pages |= {
+        name: reverse(name, args=[*args, *step])
+        for name, step in {
+            **{"followup": [], "followup-steps": [], "followup-step-new": []},
+            **{"followup-step-done": [still], "followup-step-withdraw": [still]},
+            **{"followup-step-reopen": [done]},
+        }.items()
+    }
+    pages |= {"not-done": reverse("not-done", args=[*args[:2], "leak_test"])}
     pages |= {"place": reverse("item", args=["thornmere", growing.place.code])}
     of = (leaking.code, growing.place.code, growing.counter.code, "source")
     pages |= {
@@ -220,6 +258,48 @@ def worked_out(site: Site, size: int) -> list[int]:
 
 
 @pytest.mark.django_db
+def test_wipes_that_are_away_ask_as_often_for_many_as_for_few(growing):
+    laboratory = factories.make_laboratory(growing.site)
+    pages = {name: reverse(name, args=["thornmere"]) for name in AWAY}
+    for name in ("laboratory", "report-new"):
+        pages[name] = reverse(name, args=["thornmere", laboratory.code])
+    first = [sent_away(growing, laboratory, 0, FEW)[0]]
+    pages["wipe-give-up"] = reverse("wipe-give-up", args=["thornmere", first[0]])
+    few = queries(growing, pages), entered(growing, laboratory, FEW)
+    growing.grow(MANY)
+    sent_away(growing, laboratory, FEW, MANY)
+    assert (queries(growing, pages), entered(growing, laboratory, MANY)) == few
+
+
+AWAY = ("awaited", "laboratories")
+
+
+def sent_away(site: Site, laboratory: Any, start: int, end: int) -> list[int]:
+    """The numbers of wipes sent, one for each of these sources."""
+    sent = [
+        factories.send_wipe(source, laboratory, date(2025, 11, 3))
+        for source in site.sources[start:end]
+    ]
+    return [record.seq for record in sent]
+
+
+def entered(site: Site, laboratory: Any, size: int) -> int:
+    """How often working out a report over so many wipes asks."""
+    sent = {
+        **{"do": "preview", "seen": "9999", "request_key": str(uuid.uuid4())},
+        **{"reported_on": "2026-02-20", "results-TOTAL_FORMS": str(size)},
+        **{"results-INITIAL_FORMS": str(size)},
+    }
+    for number, record in enumerate(waiting(site.site)[:size]):
+        sent |= {f"results-{number}-wipe": record.seq, f"results-{number}-says": "not_detected"}
+    with CaptureQueriesContext(connection) as asked:
+        address = reverse("report-new", args=["thornmere", laboratory.code])
+        response = browser(site.rps).post(address, sent)
+    assert len(response.context["preview"]) == size
+    return len(asked)
+
+
+@pytest.mark.django_db
 def test_home_asks_as_often_for_many_sites_as_for_few(growing):
     def open_sites(count: int) -> None:
         for _ in range(count):
@@ -231,9 +311,56 @@ def test_home_asks_as_often_for_many_sites_as_for_few(growing):
     assert queries(growing, {"home": "/"}) == few
 
 
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", ["book", "unbook"])
+def test_a_plan_asks_as_often_for_many_lines_as_for_few(growing, name):
+    growing.grow(MANY)
+
+    def pages(size: int) -> dict[str, str]:
+        chosen = "&".join(f"line={one.code}:leak_test" for one in growing.sources[:size])
+        return {name: f"{reverse(name, args=['thornmere'])}?{chosen}"}
+
+    assert queries(growing, pages(FEW)) == queries(growing, pages(MANY))
+
+
+@pytest.mark.django_db
+def test_what_a_manager_sees_asks_as_often_for_many_sources_as_for_few(growing):
+    page = {"due": reverse("due", args=["thornmere"])}
+    growing.rps = staff(growing.site, Role.MANAGER)
+    few = queries(growing, page)
+    growing.rps = factories.rps_of(growing.site)
+    growing.grow(MANY)
+    growing.rps = staff(growing.site, Role.MANAGER)
+    assert queries(growing, page) == few
+
+
+#: Pages of files that were brought.
+LOADING = ("load-file", "load-done")
+
+
+@pytest.mark.django_db
+def test_a_file_asks_as_often_for_many_rows_as_for_few(growing):
+    counts = []
+    for size in (FEW, MANY):
+        lines = loading.serials(range(size * 10, size * 11))
+        loaded = loading.load_file(growing.site, *lines)
+        waiting = loading.waiting_file(growing.site, *lines, loading.line("new"))
+        args = (waiting.pk, loaded.seq)
+        pages = {
+            name: reverse(name, args=["thornmere", one])
+            for name, one in zip(LOADING, args, strict=True)
+        }
+        counts.append(queries(growing, pages))
+    assert counts[0] == counts[1]
+
+
 def test_every_page_is_counted_here():
     here = {name.split("?")[0].split()[0] for name in LISTS} | {
-        *("item", "home", "followup-close", "chart"),
+        *("item", "home", "followup-close", "chart", "book", "unbook", "not-done"),
+        *("followup", "followup-steps", "followup-step-new", "followup-step-done"),
+        *("followup-step-withdraw", "followup-step-reopen"),
     }
+    here |= {*LOADING, "load-template"}
+    here |= {*AWAY, "laboratory", "report-new", "wipe-give-up"}
     records = {"session", "session-accept", "record", "record-correct", "record-accept"}
     assert here | records | set(FORMS) | WITHOUT_A_LIST == set(permissions.TABLE)

@@ -17,7 +17,7 @@ from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.followups.step_actions import Act, Task, add_steps, mark_done
 from inventory.ledger.models import Record
 from inventory.requirements.booking import Appointment, Line, book
-from tests import factories
+from tests import factories, loading
 from tests.inventory import ledger_world
 from tests.pages import TODAY, browser, staff, stop_clock
 
@@ -56,6 +56,13 @@ GET = {
     "session": READ,
     "session-accept": DECIDE,
     "counters": READ,
+    "wipes-send": ENTER,
+    "awaited": READ,
+    "report-new": ENTER,
+    "wipe-give-up": ENTER,
+    "laboratories": READ,
+    "laboratory": READ,
+    "laboratory-new": DECIDE,
     "calibration-new": ENTER,
     "movement-new": ENTER,
     "monitor-new": DECIDE,
@@ -78,6 +85,10 @@ GET = {
     "chart": READ,
     "nuclides": READ,
     "nuclide": READ,
+    "load-new": DECIDE,
+    "load-template": DECIDE,
+    "load-file": DECIDE,
+    "load-done": DECIDE,
     "registers": READ,
     "register": READ,
     "register-file": READ,
@@ -91,6 +102,10 @@ POST = {
     "wipe-new": WRITE,
     "session-new": WRITE,
     "session-accept": DECISION,
+    "wipes-send": WRITE,
+    "report-new": WRITE,
+    "wipe-give-up": WRITE,
+    "laboratory-new": DECISION,
     "calibration-new": WRITE,
     "movement-new": WRITE,
     "monitor-new": DECISION,
@@ -107,9 +122,13 @@ POST = {
     "not-done": WRITE,
     "document-new": WRITE,
     "document-attach": WRITE,
+    "load-new": DECISION,
+    "load-file": DECISION,
 }
 #: A new monitor is described and received in one act.
 RECORDS = {"session-new": 2, "monitor-new": 2, "followup-steps": 2}
+#: A file that was brought or discarded has written nothing yet.
+RECORDS |= {"load-new": 0, "load-file": 0}
 OF_AN_ITEM = (
     *("item", "calibration-new", "movement-new", "item-describe"),
     *("followup", "followup-close", "followup-steps", "followup-step-new", "followup-step-done"),
@@ -130,10 +149,20 @@ def world(db, monkeypatch):
         world.source, world.counter, TODAY - timedelta(59), by=technician, act={"accepted": False}
     )
     world.steps = plan(world)
+    world.laboratory = factories.make_laboratory(world.site)
+    world.sent = factories.send_wipe(world.source, world.laboratory, TODAY - timedelta(62))
     world.session = factories.count_session(
         world.counter, [world.source], TODAY - timedelta(57), by=technician, act={"accepted": False}
     )
+    world.file = loading.waiting_file(world.site, loading.line("L-1"))
+    world.loaded = load_old_file(world)
     return world
+
+
+def load_old_file(world: Any) -> Record:
+    """A file that was loaded before anybody looks."""
+    loaded: Record = loading.load_file(world.site, loading.line("L-2"))
+    return loaded
 
 
 def plan(world: Any) -> list[FollowUpStep]:
@@ -171,6 +200,9 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
         "record": [world.entered.seq],
         "session": [world.session.seq],
         "session-accept": [world.session.seq],
+        "laboratory": [world.laboratory.code],
+        "report-new": [world.laboratory.code],
+        "wipe-give-up": [world.sent.seq],
         "record-correct": [world.entered.seq],
         "record-accept": [world.entered.seq],
         "followup": [world.source.code, world.second.seq],
@@ -192,6 +224,8 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
         "movement-new": [world.source.code],
         "item-new": ["location"],
         "item-describe": [world.gauge.code],
+        "load-file": [world.file.pk],
+        "load-done": [world.loaded.seq],
         "register": ["leak"],
         "register-file": ["leak", "csv"],
     }
@@ -219,6 +253,24 @@ def entry(name: str, world: Any) -> dict[str, Any]:
         **{"why": "routine", "way": "declared", "declared": "passed", "declared_by": "C. Maker"},
     }
     return sent | {
+        "load-new": {"file": SimpleUploadedFile("new.csv", loading.content(loading.line("L-9")))},
+        "load-file": {"do": "discard"},
+        "wipes-send": {
+            **{"laboratory": world.laboratory.code, "sent_on": "2026-02-20", "why": "routine"},
+            **{"wiped_on": "2026-02-20", "wiped_by": "B. Sampler"},
+            **{"wipes-TOTAL_FORMS": "1", "wipes-INITIAL_FORMS": "0"},
+            "wipes-0-sources": world.source.code,
+        },
+        "report-new": {
+            **{"reported_on": "2026-02-20", "results-TOTAL_FORMS": "1"},
+            **{"results-INITIAL_FORMS": "1", "results-0-wipe": str(world.sent.seq)},
+            **{"results-0-says": "less_than", "results-0-figure": "3 Bq"},
+        },
+        "wipe-give-up": {"on": "2026-02-20", "reason": "lost in the post"},
+        "laboratory-new": {
+            **{"name": "Other Laboratory", "on": "2026-02-20"},
+            **{"limits-TOTAL_FORMS": "0", "limits-INITIAL_FORMS": "0"},
+        },
         "record-correct": wipe | {"because": "misread"},
         "record-accept": {"reason": "seen on paper"},
         "wipe-new": wipe,

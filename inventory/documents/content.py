@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
 
 LARGEST: Final = 10 * 1024 * 1024
 LONGEST_NAME: Final = 120
@@ -69,7 +70,7 @@ def check_size(name: str, size: int) -> None:
     """Refuse what is too large, before its content is read. Raises document_too_large."""
     if size > LARGEST:
         megabytes = LARGEST // 1024**2
-        values = {"text": clean_name(name), "megabytes": megabytes}
+        values: dict[str, Scalar] = {"text": clean_name(name), "megabytes": megabytes}
         raise DomainError("document_too_large", values, field="file")
 
 

@@ -79,7 +79,7 @@ class DescriptionForm(WritingForm):
             choices["on"].label = _("Holds from")
             choices["on"].help_text = _("The first day of a change; a correction keeps its day.")
             choices["on"].required, choices["on"].needed = False, True
-        elif not self.arrives:
+        elif not self.arrives and "on" in keep:
             choices["on"].label = _("Part of the site since")
 
     def _kept(self, fixed: bool) -> tuple[str, ...]:

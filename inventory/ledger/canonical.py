@@ -21,22 +21,39 @@ from inventory.calc.errors import DomainError
 
 def plain(value: Any) -> Any:
     """Data with nothing in it but dicts, lists, text, booleans and null."""
-    if value is None or isinstance(value, bool):
+    kind = type(value)
+    if kind is str:
+        return value if value.isprintable() else _text(value)
+    if value is None or kind is bool:
         return value
-    if isinstance(value, str):
-        return _text(value)
-    if isinstance(value, Mapping):
+    if kind is dict or isinstance(value, Mapping):
         return _mapping(value)
-    if isinstance(value, Sequence) and not isinstance(value, bytes | bytearray | memoryview):
+    if kind is list or kind is tuple:
         return [plain(inner) for inner in value]
-    return _scalar(value)
+    return _other(value)
 
 
 def _mapping(value: Mapping[Any, Any]) -> dict[str, Any]:
-    out = {_text(str(key)): plain(inner) for key, inner in value.items()}
+    out: dict[str, Any] = {}
+    for key, inner in value.items():
+        if type(key) is not str or not key.isprintable():
+            key = _text(str(key))
+        kind = type(inner)
+        if inner is None or kind is bool or (kind is str and inner.isprintable()):
+            out[key] = inner  # most of a record by far
+        else:
+            out[key] = plain(inner)
     if len(out) != len(value):
         raise TypeError("two keys have the same canonical text")
     return out
+
+
+def _other(value: Any) -> Any:
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, Sequence) and not isinstance(value, bytes | bytearray | memoryview):
+        return [plain(inner) for inner in value]
+    return _scalar(value)
 
 
 def _scalar(value: Any) -> str:

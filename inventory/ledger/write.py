@@ -116,6 +116,11 @@ class Ledger:
             for one in wanted
         ]
         insert_rows(Item, items)
+        found = Item.objects.filter(code__in=[item.code for item in items])
+        keys = dict(found.values_list("code", "pk"))
+        for item in items:
+            item.pk = keys[item.code]
+            item._state.adding, item._state.db = False, found.db
         return items
 
     def append(self, draft: Draft) -> Record:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import uuid
 from datetime import date, datetime
 
+from django.db.models import prefetch_related_objects
+
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
 from inventory.knowledge import ACCEPTS, SCHEDULE_KIND
@@ -71,13 +73,14 @@ def accept(
             raise DomainError("already_accepted", {"seq": target.seq})
         if Record.objects.filter(replaces=target).exists():
             raise DomainError("already_corrected", {"seq": target.seq})
+        prefetch_related_objects([target], "about__item")
         return ledger.append(acceptance(target, by, ledger.today, reason, request_key))
 
 
 def acceptance(
     target: Record, by: User, on: date, reason: str = "", request_key: uuid.UUID | None = None
 ) -> Draft:
-    """The record that accepts another one."""
+    """The record that accepts another one; a caller with many fetches their ``about__item``."""
     return Draft(
         ACCEPTED_KIND,
         on,

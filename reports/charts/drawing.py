@@ -38,7 +38,7 @@ DARK: Final = {
     ALERT: "#ffa396",
     PANEL: "#1c2225",
 }
-SETTINGS: Final[dict[str, Any]] = {
+SETTINGS: Final[Any] = {
     "svg.fonttype": "path",
     "svg.hashsalt": "sealbook",
     "axes.edgecolor": MUTED,

@@ -167,5 +167,6 @@ def _entries(history: History) -> list[tuple[str, dict[str, Any]]]:
         out.append((_("at the bottom: without a figure"), {"marker": ""}))
     if len(history.limits) > 1:
         for limit, stroke in zip(history.limits, cycle(STROKES), strict=False):
-            out.append((limit_text(*limit), {"linestyle": stroke, "color": ALERT}))
+            line: dict[str, Any] = {"linestyle": stroke, "color": ALERT}
+            out.append((limit_text(*limit), line))
     return out

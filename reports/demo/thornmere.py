@@ -205,9 +205,12 @@ SITE = DemoSite(
     ),
     moved=(Moved("TBM-0188", STORE, 1300),),
     booked=(
-        Booked(
-            *("TBM-0402", "leak_test", 9, "service engineer", "WO 4711", 6),
-            note="With the boiler stop; scaffold is ordered.",
+        *(
+            Booked(
+                *(rod, "leak_test", 9, "service engineer", "WO 4711", 6),
+                note="With the boiler stop; scaffold is ordered.",
+            )
+            for rod in ("TBM-0402", "TBM-0403")
         ),
         Booked("CM-1", "calibration", 14, "calibration laboratory", "PO 2088", 15),
     ),

@@ -125,7 +125,7 @@ def _report(story: SiteStory, told: tell.Sent) -> Act:
             if one.taken_on == taken_on
         ]
         record_report(
-            story.site,
+            story.items[told.laboratory],
             Report(reported_on),
             results,
             by=story.supervisor,

@@ -62,13 +62,19 @@ def keep(site: Site, name: str, content: bytes, *, by: User, at: datetime) -> Pe
     """Keep an uploaded file until it is decided about. One that waits already is opened again;
     those that nobody came back to for a week are removed."""
     PendingFile.objects.filter(uploaded_at__lt=at - KEPT_FOR).delete()
-    digest = hashlib.sha256(content).hexdigest()
-    waiting = of_site(site).filter(sha256=digest).first()
+    fresh = unkept(name, content)
+    waiting = of_site(site).filter(sha256=fresh.sha256).first()
     if waiting is not None:
         return waiting
-    return PendingFile.objects.create(
-        site=site, by=by, name=name[:200], sha256=digest, content=content, uploaded_at=at
-    )
+    fresh.site, fresh.by, fresh.uploaded_at = site, by, at
+    fresh.save()
+    return fresh
+
+
+def unkept(name: str, content: bytes) -> PendingFile:
+    """A file that nobody has decided anything about and that is not kept yet."""
+    digest = hashlib.sha256(content).hexdigest()
+    return PendingFile(name=name[:200], sha256=digest, content=content)
 
 
 def of_site(site: Site) -> Any:
@@ -79,7 +85,7 @@ def of_site(site: Site) -> Any:
 
 def check(name: str, content: bytes) -> None:
     """Raises LoadFault when a file cannot be loaded at all, whatever is decided about it."""
-    understand(open_book(name, content), Decisions())
+    understood_of(unkept(name, content))
 
 
 def look(waiting: PendingFile, site: Site, today: date) -> Plan:
@@ -92,12 +98,11 @@ def understood_of(waiting: PendingFile) -> Understood:
     """What is understood of a file with the decisions made so far."""
     decisions = Decisions.from_data(waiting.decisions)
     key = (waiting.sha256, waiting.name, json.dumps(waiting.decisions, sort_keys=True))
-    made = _understood.get(
+    return _understood.get(
         key,
         lambda: understand(_book_of(waiting), decisions),
         lambda found: is_small(found.book),
     )
-    return made
 
 
 def _book_of(waiting: PendingFile) -> Book:

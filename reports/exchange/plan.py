@@ -93,7 +93,7 @@ class _Planning:
 
     def _entries(self, *kinds: type[Entry]) -> Iterator[tuple[Entry, RowPlan]]:
         for row in self.rows:
-            if not row.row.faults:
+            if not row.faults:
                 for entry in row.row.entries:
                     if isinstance(entry, kinds):
                         yield entry, row

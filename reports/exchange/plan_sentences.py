@@ -101,7 +101,7 @@ SENTENCES: dict[str, str | Promise] = {
     "plan_option_correct": _("The register was wrong from the start: correct it"),
     "plan_option_change": _("It is so from today on: a change"),
     # why nothing was loaded
-    "plan_of_row": _("Row %(row)s"),
+    "plan_of_row": _("Row %(row)s:"),
     "plan_only_rps": _("%(text)s is not radiation protection supervisor of %(place)s."),
     "plan_changed_since": _("What would be loaded has changed since it was shown: look again."),
 }

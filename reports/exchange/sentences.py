@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from django.utils.functional import Promise
 
+from reports.exchange.opening.sentences import SENTENCES as OPENING
 from reports.exchange.plan_sentences import SENTENCES as PLAN
+from reports.exchange.reading.sentences import SENTENCES as READING
 
-SENTENCES: dict[str, str | Promise] = {**PLAN}
+SENTENCES: dict[str, str | Promise] = {**OPENING, **READING, **PLAN}

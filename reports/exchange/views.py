@@ -5,30 +5,32 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
+from django.conf import settings
 from django.contrib import messages
 from django.db import transaction
-from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
-from config import settings_base
 from inventory.ledger.models import Record
 from inventory.ledger.write import Overtaken, read_body
 from inventory.pages import overtaken_text, record_of
-from reports.exchange import pending, shown
-from reports.exchange.decisions import Refused, act
+from reports.exchange import pending
 from reports.exchange.forms import UploadForm, drop, is_too_large
 from reports.exchange.models import PendingFile
 from reports.exchange.opening.limits import LARGEST_FILE, MEBIBYTE
-from reports.exchange.preview import context_of, row_context
+from reports.exchange.page.context import context_of, row_context
+from reports.exchange.page.decisions import Refused, act
+from reports.exchange.page.say import each
+from reports.exchange.page.totals import were_written
 from reports.exchange.planned import Plan
 from reports.exchange.register_now import FILE_LOADED_KIND
 from reports.exchange.understood import LoadFault
 from reports.exchange.write import write
 
-TEMPLATE_FILE = settings_base.BASE_DIR / "fixtures" / "sources-template.csv"
+TEMPLATE_FILE = settings.BASE_DIR / "fixtures" / "sources-template.csv"
 
 
 # ---------------------------------------------------------------- a file comes in
@@ -59,7 +61,7 @@ def _take_in(request: Any, site: str) -> HttpResponse:
     try:
         pending.check(sent.name, content)
     except LoadFault as fault:
-        return _new_page(request, form, shown.each(fault.faults))
+        return _new_page(request, form, each(fault.faults))
     waiting = pending.keep(request.site, sent.name, content, by=request.user, at=request.now)
     return redirect("load-file", site, waiting.pk)
 
@@ -69,13 +71,12 @@ def _new_page(request: Any, form: UploadForm, faults: list[str], status: int = 2
     return render(request, "exchange/new.html", context, status=status)
 
 
-def template(request: Any, site: str) -> HttpResponseBase:
+def template(request: Any, site: str) -> HttpResponse:
     """An empty list to fill in."""
-    return FileResponse(
-        TEMPLATE_FILE.open("rb"),
-        as_attachment=True,
-        filename=TEMPLATE_FILE.name,
+    return HttpResponse(
+        TEMPLATE_FILE.read_bytes(),
         content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{TEMPLATE_FILE.name}"'},
     )
 
 
@@ -141,7 +142,7 @@ def _show(request: Any, waiting: PendingFile) -> HttpResponse:
     try:
         plan = _plan(request, waiting)
     except LoadFault as fault:
-        context: dict[str, Any] = {"waiting": waiting, "faults": shown.each(fault.faults)}
+        context: dict[str, Any] = {"waiting": waiting, "faults": each(fault.faults)}
         return render(request, "exchange/refused.html", context)
     context = context_of(plan, waiting, request.GET)
     return render(request, "exchange/file.html", context)
@@ -181,7 +182,7 @@ def _confirm(request: Any, waiting: PendingFile) -> HttpResponse:
         messages.error(request, overtaken_text(overtaken))
         return redirect("load-file", site, waiting.pk)
     except LoadFault as fault:
-        for sentence in shown.each(fault.faults)[:5]:
+        for sentence in each(fault.faults)[:5]:
             messages.error(request, sentence)
         return redirect("load-file", site, waiting.pk)
     PendingFile.objects.filter(pk=waiting.pk).delete()
@@ -202,7 +203,7 @@ def done(request: Any, site: str, seq: int) -> HttpResponse:
         "record": record,
         "name": detail["name"],
         "sha256": detail["sha256"],
-        "written": shown.were_written(counts),
+        "written": were_written(counts),
         "first": detail["records"]["first"],
         "last": detail["records"]["last"],
         "left_out": detail["decisions"]["left_out"],

@@ -43,7 +43,8 @@ def nested(site: Site) -> dict[int, set[int]]:
     within = dict(Location.objects.filter(item__site=site).values_list("item_id", "within_id"))
     out: dict[int, set[int]] = defaultdict(set)
     for location in within:
-        place, seen = location, set()
+        place: int | None = location
+        seen: set[int] = set()
         while place is not None and place not in seen:
             seen.add(place)
             out[place].add(location)

@@ -135,7 +135,7 @@ def _since(decision: due.Decision, state: str, failing: FollowUp | None, on: dat
     if state == due.FAILED and failing is not None:
         return _("since %(on)s") % {"on": day_text(failing.opened_on)}
     chase = ""
-    if decision.state == due.AWAITED and decision.warn_on is not None:
+    if decision.state == due.AWAITED and decision.warn_on is not None and on < decision.warn_on:
         chase = _("ask for the result from %(on)s") % {"on": day_text(decision.warn_on)}
     if decision.due_on is None:
         return chase

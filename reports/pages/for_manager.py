@@ -10,7 +10,6 @@ from typing import Any
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from config.accounts.models import OPEN_END
 from inventory.calc import due
@@ -69,11 +68,7 @@ def _coming(request: Any, spans: Any, on: date, until: date) -> Any:
 
 
 def _more(n: int) -> str:
-    if n <= 0:
-        return ""
-    return ngettext("and %(n)s more in the list below", "and %(n)s more in the list below", n) % {
-        "n": n
-    }
+    return _("and %(n)s more in the list below") % {"n": n} if n > 0 else ""
 
 
 def _line(
@@ -115,8 +110,7 @@ def _failed(request: Any, on: date) -> dict[str, Any]:
                 "late": bool(coming and coming.by_on and coming.by_on < on),
             }
         )
-    more = still.count() - len(shown) if len(shown) == MOST else 0
-    return {"failed": lines, "failed_more": _more(more)}
+    return {"failed": lines, "failed_more": _more(still.count() - len(shown))}
 
 
 def _kind(

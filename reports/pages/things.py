@@ -136,7 +136,7 @@ def held_in(places: Collection[int], site: Site, on: date) -> dict[int, dict[str
     the worst of what each needs: three queries, whatever there is."""
     outer = outside_of(nested(site))
     there = Stay.objects.on(on).filter(site=site, item__kind=ItemKind.SOURCE)
-    spans = RequirementSpan.objects.with_state(on).filter(item__in=there.values("item"))
+    spans: Any = RequirementSpan.objects.with_state(on).filter(item__in=there.values("item"))
     states: dict[int, list[str]] = defaultdict(list)
     for item, state in spans.values_list("item", "state_on"):
         states[item].append(state)

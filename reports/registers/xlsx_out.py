@@ -5,6 +5,7 @@ Imported where it is used, for it is the only writer that needs a library for sp
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime
@@ -120,6 +121,8 @@ def _value(column: Column, cell: Cell) -> Any:
             return day if day >= FIRST_DAY else cell.value
         if column.kind == "number":
             number = float(cell.value)
+            if not math.isfinite(number):
+                return cell.value
             whole = number.is_integer() and abs(number) < 1e15
             return int(number) if whole else number
     except (ValueError, OverflowError):
@@ -131,8 +134,9 @@ def _text(sheet: Any, text: str) -> Any:
     """Words that no spreadsheet runs: a text even where it begins like a formula, or is called
     like an error."""
     said = _clean(text)
-    out = WriteOnlyCell(sheet, value=said)
-    out.data_type = "s"
+    out = WriteOnlyCell(sheet, value=said or None)
+    if said:
+        out.data_type = "s"
     out.quotePrefix = neutral(said) != said
     out.alignment = _WRAP
     return out

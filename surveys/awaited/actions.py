@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from config.accounts.models import Site, User
+from config.accounts.models import User
 from inventory.calc.errors import DomainError
 from inventory.knowledge import COMPLETES
 from inventory.ledger.files import Upload
-from inventory.ledger.models import Record
+from inventory.ledger.models import Item, Record
 from inventory.ledger.write import About, Draft, writing
-from surveys.awaited.waiting import Away, still_away
+from surveys.awaited.waiting import Away, still_away, waiting, waiting_at
 from surveys.leak.actions import Entry, record_wipes
 from surveys.leak.models import GIVEN_UP_KIND, LEAK_TEST_KIND
 from surveys.leak.wipe import DeclaredBy, FromLaboratory, Wipe
@@ -36,7 +36,7 @@ def wipe_of(one: Away, result: Result, report: Report) -> Wipe:
     return Wipe(
         sources=one.sources,
         wiped_on=one.taken_on,
-        result=result,
+        result=replace(result, reported_on=result.reported_on or report.reported_on),
         why=one.detail["why"],
         method=one.detail["method"],
         point_wiped=one.detail["point_wiped"],
@@ -48,7 +48,7 @@ def wipe_of(one: Away, result: Result, report: Report) -> Wipe:
 
 
 def record_report(
-    site: Site,
+    laboratory: Item,
     report: Report,
     results: Sequence[tuple[int, Result]],
     *,
@@ -59,12 +59,13 @@ def record_report(
     request_key: uuid.UUID | None = None,
     seen: int | None = None,
 ) -> list[Record]:
-    """Record the results of one report, each by the number of the wipe that it completes.
+    """Record the results of one report of a laboratory, each by the number of the wipe that it
+    completes.
 
     One record a wipe, with a verdict for each source that it covers. Raises DomainError (its
     ``number`` says which result) or Overtaken; then nothing has been saved.
     """
-    with writing(site, by=by, at=at, seen=seen) as ledger:
+    with writing(laboratory.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, LEAK_TEST_KIND):
             return [done]
         if not results:
@@ -73,7 +74,7 @@ def record_report(
             raise DomainError(
                 "reported_in_future", {"reported_on": report.reported_on}, field="reported_on"
             )
-        found = still_away(site, [seq for seq, _result in results])
+        found = still_away(waiting_at(laboratory), [seq for seq, _result in results])
         entries = []
         for number, (seq, result) in enumerate(results):
             one = found[seq]
@@ -128,7 +129,7 @@ def give_up(
     with writing(record.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, GIVEN_UP_KIND):
             return done
-        one = still_away(record.site, [record.seq])[record.seq]
+        one = still_away(waiting(record.site), [record.seq])[record.seq]
         return ledger.append(
             Draft(
                 GIVEN_UP_KIND,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -12,6 +12,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from config.accounts.models import Site
 from inventory.fields import DayField
 from inventory.ledger.models import Item, ItemKind, sort_key
 from inventory.pages import WritingForm
@@ -110,6 +111,20 @@ def _named(site: Any, names: set[str]) -> dict[str, list[Item]]:
     return by_name
 
 
+def names_for(site: Site, sources: Sequence[Item]) -> dict[int, str]:
+    """What to write for each source so that it alone is meant: its label, or its code where others
+    are called the same."""
+    keys = {source.label_sort for source in sources}
+    there = Item.objects.filter(site=site, kind=ItemKind.SOURCE, label_sort__in=keys)
+    called = Counter(there.values_list("label_sort", flat=True))
+    return {
+        source.pk: source.code
+        if called[source.label_sort] > 1 or ";" in source.label
+        else source.label
+        for source in sources
+    }
+
+
 def _not_one(name: str, matching: list[Item]) -> str:
     if not matching:
         return _("No source here has the code or serial “%(name)s”.") % {"name": name}
@@ -163,13 +178,13 @@ class SendForm(GridForm):
         self.rows = grid
 
     @property
-    def offered(self) -> Iterator[tuple[str, str]]:
-        """Codes and labels that the browser offers while somebody types; of a large site none."""
+    def offered(self) -> list[str]:
+        """The names that the browser offers while somebody types; of a large site none."""
         sources = Item.objects.filter(site=self.request.site, kind=ItemKind.SOURCE)
-        found = list(
-            sources.order_by("label_sort").values_list("code", "label")[: MOST_OFFERED + 1]
-        )
-        yield from found if len(found) <= MOST_OFFERED else ()
+        found = list(sources.order_by("label_sort")[: MOST_OFFERED + 1])
+        if len(found) > MOST_OFFERED:
+            return []
+        return list(names_for(self.request.site, found).values())
 
     @property
     def head(self) -> list[forms.BoundField]:

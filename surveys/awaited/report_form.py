@@ -25,7 +25,7 @@ from surveys.leak.wipe import DeclaredBy, FromLaboratory
 FIGURE, LESS_THAN, NOT_DETECTED = "figure", "less_than", "not_detected"
 PASSED, FAILED = "passed", "failed"
 SAYS = (
-    ("", gettext_lazy("not in this report")),
+    ("", gettext_lazy("nothing yet")),
     (FIGURE, gettext_lazy("an activity")),
     (LESS_THAN, gettext_lazy("less than")),
     (NOT_DETECTED, gettext_lazy("not detected")),
@@ -152,12 +152,12 @@ class ReportForm(GridForm):
 
     report = forms.CharField(label=gettext_lazy("Report number"), required=False, max_length=100)
     reported_on = DayField(label=gettext_lazy("Reported on"))
+    remark = forms.CharField(label=gettext_lazy("Remark"), required=False, max_length=1000)
     file = DocumentField(
         label=gettext_lazy("The report as a file"),
         required=False,
         help_text=gettext_lazy("PDF, PNG, JPEG, TXT, CSV, XLSX, DOCX or ODS, at most 10 MB."),
     )
-    remark = forms.CharField(label=gettext_lazy("Remark"), required=False, max_length=1000)
     accept = forms.BooleanField(
         label=gettext_lazy("I accept these results as radiation protection supervisor"),
         required=False,

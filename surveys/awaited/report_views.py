@@ -17,7 +17,7 @@ from inventory.sentences import day_text
 from surveys.awaited.actions import record_report, wipe_of
 from surveys.awaited.report_form import MOST_ROWS, ReportForm
 from surveys.awaited.views import laboratory_of
-from surveys.awaited.waiting import Away, away, shown, waiting
+from surveys.awaited.waiting import Away, away, shown, waiting_at
 from surveys.leak import wording
 from surveys.leak.judging import Judged, judge_wipes
 from surveys.sentences import SENTENCES
@@ -26,7 +26,7 @@ from surveys.sentences import SENTENCES
 def enter(request: Any, site: str, code: str) -> HttpResponse:
     """Enter what a laboratory reports; ``?wipe=SEQ`` (repeated) for these wipes only."""
     laboratory = laboratory_of(request, code)
-    found = waiting(request.site).filter(instrument=laboratory)
+    found = waiting_at(laboratory)
     unit = snapshot_of(description_in_force(laboratory))["unit"]
     preview = None
     if request.method == "POST":
@@ -92,7 +92,7 @@ def _verdict(judged: Judged) -> dict[str, Any]:
 def _record(request: Any, form: ReportForm, laboratory: Item) -> Record:
     data = form.cleaned_data
     return record_report(
-        request.site,
+        laboratory,
         form.about(),
         form.results(laboratory.label),
         by=request.user,

@@ -13,7 +13,7 @@ from inventory import knowledge
 from inventory.calc.errors import DomainError
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
-from surveys.awaited.waiting import still_away
+from surveys.awaited.waiting import still_away, waiting
 from surveys.leak.judging import check_wiped_on
 from surveys.leak.models import SENT_KIND
 
@@ -104,7 +104,7 @@ def correct_sent(
     with writing(old.site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, SENT_KIND):
             return done
-        still_away(old.site, [old.seq])
+        still_away(waiting(old.site), [old.seq])
         _check_parcel(ledger, parcel)
         _check_taken(ledger, parcel, [taken])
         draft = parcel.draft(taken, replaces=old, reason=reason, request_key=request_key)

@@ -22,7 +22,7 @@ from inventory.rules.schema import LEAK_TEST
 from inventory.sentences import day_text
 from inventory.timeline import RequirementSpan
 from surveys.awaited.actions import give_up
-from surveys.awaited.forms import MOST_ROWS, GiveUpForm, SendForm
+from surveys.awaited.forms import MOST_ROWS, GiveUpForm, SendForm, names_for
 from surveys.awaited.sending import correct_sent, send_wipes
 from surveys.awaited.waiting import Away, away, shown, waiting
 from surveys.leak.models import SENT_KIND
@@ -117,8 +117,10 @@ def _rows(request: Any) -> Iterator[dict[str, str]]:
         sources = sources.filter(pk__in=found.values("item"))
     else:
         sources = sources.filter(code__in=[one.upper() for one in request.GET.getlist("source")])
-    for source in sources.order_by("label_sort")[: MOST_ROWS // 2]:
-        yield {"sources": source.code, "label": source.label}
+    chosen = list(sources.order_by("label_sort")[: MOST_ROWS // 2])
+    names = names_for(request.site, chosen)
+    for source in chosen:
+        yield {"sources": names[source.pk]}
 
 
 def _send(request: Any, form: SendForm) -> Record:
@@ -153,8 +155,9 @@ def correct(request: Any, site: str, seq: int) -> HttpResponse:
             wiped_by=old.performed_by,
             **{name: one.detail[name] for name in names},
         )
+        named = names_for(request.site, one.sources)
         row = {
-            "sources": "; ".join(source.code for source in one.sources),
+            "sources": "; ".join(named[source.pk] for source in one.sources),
             "point_wiped": one.detail["point_wiped"],
             "label": one.envelope,
         }

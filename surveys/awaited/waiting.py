@@ -31,6 +31,11 @@ def waiting(site: Site) -> QuerySet[Record]:
     return sent(site).exclude(Exists(ended))
 
 
+def waiting_at(laboratory: Item) -> QuerySet[Record]:
+    """Those of them that are at one laboratory."""
+    return waiting(laboratory.site).filter(instrument=laboratory)
+
+
 @dataclass(frozen=True, slots=True)
 class Away:
     """One wipe that is away, as its record says."""
@@ -85,10 +90,10 @@ def shown(records: QuerySet[Record]) -> QuerySet[Record]:
     return records.select_related("instrument").prefetch_related("about__item")
 
 
-def still_away(site: Site, numbers: Sequence[int]) -> dict[int, Away]:
-    """The wipes with these numbers. Raises DomainError (its ``number`` says which) where one of
-    them is not away any more, or is named twice."""
-    found = {one.seq: one for one in away(shown(waiting(site).filter(seq__in=numbers)))}
+def still_away(records: QuerySet[Record], numbers: Sequence[int]) -> dict[int, Away]:
+    """Those of the waiting wipes that have these numbers. Raises DomainError (its ``number`` says
+    which) where one of them is not away any more, or is named twice."""
+    found = {one.seq: one for one in away(shown(records.filter(seq__in=numbers)))}
     for number, seq in enumerate(numbers):
         if seq not in found or list(numbers).count(seq) > 1:
             error = DomainError("wipe_not_away", {"seq": seq})

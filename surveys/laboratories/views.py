@@ -18,7 +18,7 @@ from inventory.knowledge import COMPLETES
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.sentences import day_text, value_text
 from surveys.awaited.views import laboratory_of, lines_of
-from surveys.awaited.waiting import away, shown, waiting
+from surveys.awaited.waiting import away, shown, waiting, waiting_at
 from surveys.laboratories.actions import new_laboratory
 from surveys.laboratories.forms import LaboratoryForm
 from surveys.leak.models import LEAK_TEST_KIND, LeakResult
@@ -63,7 +63,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
     """One laboratory: what it states, the wipes that are away there, what it reported."""
     item = laboratory_of(request, code)
     data = snapshot_of(description_in_force(item))
-    wipes = list(away(shown(waiting(request.site).filter(instrument=item))[:PAGE]))
+    wipes = list(away(shown(waiting_at(item))[:PAGE]))
     results = Paginator(_results(item), PAGE).get_page(request.GET.get("page"))
     context = {
         "item": item,

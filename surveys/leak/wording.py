@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from inventory.calc.explain import step_from_data, steps_to_data
 from inventory.calc.units import format_activity
+from inventory.knowledge import COMPLETES
 from inventory.sentences import Line, lines, number_text, value_text
 from surveys.calc.leak import verdict_to_data
 from surveys.leak.judging import Judged
@@ -142,6 +143,11 @@ def inputs(body: Mapping[str, Any]) -> Pairs:
     out += [
         (value_text("stated", name, SENTENCES), text)
         for name, text in detail.get("stated", {}).items()
+    ]
+    out += [
+        (_("Result of the wipe sent in"), _("record %(seq)s") % {"seq": link["seq"]})
+        for link in body["links"]
+        if link["role"] == COMPLETES
     ]
     if body["remark"]:
         out.append((_("Remark"), body["remark"]))

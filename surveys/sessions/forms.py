@@ -72,6 +72,7 @@ class SessionForm(WritingForm):
     def __init__(self, request: Any, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = request.today
+        self.order: Sequence[RowForm] = ()  # the row of each wipe that is to be recorded
         items = Item.objects.visible_to(request.user, request.today).filter(site=request.site)
         counter: Any = self.fields["counter"]
         counter.queryset = (
@@ -120,6 +121,13 @@ class SessionForm(WritingForm):
             self.add_error(f"{name}_seconds", fault)
             return []
         return paired(numbers, times) or []
+
+    def refuse(self, error: DomainError, *tables: Any) -> None:
+        """Say a domain error at its field, or at the row of the wipe that it is about."""
+        if error.number is not None and error.number < len(self.order):
+            self.order[error.number].refuse(error, *tables)
+        else:
+            super().refuse(error, *tables)
 
     def clean_to_record(self) -> None:
         """What recording needs beyond working out."""

@@ -14,7 +14,7 @@ from surveys.leak.wording import fit_text
 from surveys.sentences import SENTENCES
 from surveys.sessions import grid, wording
 from surveys.sessions.actions import record_session
-from surveys.sessions.forms import ROWS, Rows, SessionForm
+from surveys.sessions.forms import Rows, SessionForm
 from surveys.sessions.picks import offer
 from surveys.sessions.prefill import new_session, rows_asked_for
 from surveys.sessions.work import Worked, work_out
@@ -86,6 +86,7 @@ def _judged(request: Any, do: str) -> HttpResponse:
     worked = work_out(request, form, rows)
     if do == "record":
         form.clean_to_record()
+        form.order = worked.order
         if form.is_valid() and not any(rows.faults):
             record = form.save_with(lambda: _record(request, form, worked), SENTENCES)
             if record is not None:
@@ -121,7 +122,6 @@ def _page(request: Any, form: SessionForm, rows: Rows, worked: Worked | None) ->
         "batch": wording.batch_lines(worked.batch) if worked else None,
         "check": wording.check_lines(worked.check) if worked else None,
         "counter": _counter_said(worked) if worked else "",
-        "usual_rows": ROWS,
     }
     return render(request, "sessions/new.html", context)
 

@@ -67,15 +67,15 @@ def row_result(row: RowForm, worked: Worked) -> dict[str, Any]:
 
 def _verdict(judged: Judged) -> dict[str, Any]:
     point = leak_wording.judged_point(judged)
+    told = leak_wording.verdict_lines(point)
     fit = not judged.unfit_because
     return {
         "source": judged.source.label,
         "outcome": leak_wording.outcome_of(point) if fit else "not_relied_on",
-        "finding": leak_wording.finding(point),
+        "finding": told[0].text,
         "fit_text": leak_wording.fit_text(fit, judged.unfit_because),
-        "acts": judged.accuses,
         "figures": figures(point),
-        "lines": leak_wording.verdict_lines(point),
+        "lines": told,
     }
 
 

@@ -10,11 +10,19 @@ from axe_playwright_python.sync_playwright import Axe
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
 PAGES = (
     *("/", "/thornmere/", "/thornmere/sources/", "/thornmere/registers/source/"),
-    *("/thornmere/wipes/new/", "/thornmere/records/94/", "/thornmere/records/94/correct/"),
+    *(
+        "/thornmere/wipes/new/",
+        "/thornmere/sessions/new/",
+        "/thornmere/counters/",
+        "/thornmere/records/94/",
+        "/thornmere/records/94/correct/",
+    ),
     *("/thornmere/things/", "/thornmere/monitors/new/", "/thornmere/records/79/correct/"),
     *(f"/thornmere/items/new/{kind}/" for kind in ("source", "gauge", "location")),
     *("/thornmere/records/59/correct/", "/thornmere/records/27/correct/"),
     *("/thornmere/records/97/accept/", "/thornmere/records/1/", "/thornmere/no-such-page/"),
+    *("/thornmere/nuclides/", "/thornmere/nuclides/Cs-137/", "/thornmere/nuclides/Am-241/Be/"),
+    "/thornmere/records/94/documents/new/",
 )
 
 
@@ -38,7 +46,10 @@ def test_every_page_is_accessible_and_fits(page, login):
     faults = []
     page.goto("/thornmere/things/?kind=monitor")
     monitor = page.locator("tbody th a").first.get_attribute("href")
-    forms = (f"{item}move/", f"{item}describe/", f"{monitor}calibrations/new/")
+    forms = (
+        *(f"{item}move/", f"{item}describe/", f"{item}documents/new/", f"{item}?on=2024-05-05"),
+        f"{monitor}calibrations/new/",
+    )
     for address in (*PAGES, item, monitor, *forms):
         page.goto(address)
         page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")

@@ -13,11 +13,13 @@ from django.db import connection
 
 from config.accounts.models import Role, Site, User
 from inventory.followups.actions import close_follow_up
-from inventory.followups.models import FollowUp
+from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act, Task, add_steps, mark_done
 from inventory.items.actions import correct, description_in_force, snapshot_of
 from inventory.ledger import triggers
 from inventory.ledger.files import Upload
 from inventory.ledger.models import Item, Record
+from inventory.requirements.booking import Appointment, Line, book, not_done
 from surveys.leak.actions import accept_leak_test
 from tests import factories
 
@@ -70,6 +72,7 @@ def build(slug: str = "thornmere") -> World:
     )
     accepted = accept_leak_test(entered, by=rps, at=factories.tick(), reason="seen")
     leaking = factories.record_wipe(source, counter, date(2025, 12, 1), gross=LOUD)
+    plan(source, rps, FollowUp.objects.get(opened_by=leaking))
     closed = close_follow_up(
         FollowUp.objects.get(opened_by=leaking),
         by=rps,
@@ -81,6 +84,16 @@ def build(slug: str = "thornmere") -> World:
         *(site, rps, store, gauge, source, counter),
         *(corrected, wipe, entered, accepted, leaking, closed),
     )
+
+
+def plan(source: Item, rps: User, follow_up: FollowUp) -> None:
+    """A step of the follow-up, done; the next wipe booked, and once not done."""
+    add_steps(follow_up, [Task("Isolate.", "A. Keeper")], Act(rps, factories.tick()))
+    step = FollowUpStep.objects.get(item=source)
+    mark_done(step, Act(rps, factories.tick()), on=date(2025, 12, 2), note="locked")
+    line, day = Line(source, "leak_test"), date(2027, 1, 8)
+    book([line], Appointment(day, "B. Booked"), by=rps, at=factories.tick())
+    not_done(line, by=rps, at=factories.tick(), on=date(2025, 12, 3), because="furnace running")
 
 
 @contextmanager

@@ -276,8 +276,8 @@ def test_cannot_name_a_tail_cut_with_its_chain(world: World) -> None:
     """What only a head kept elsewhere finds: the limit is known, not overlooked."""
     drop(world.closed)
     Chain.objects.filter(site=world.site).update(
-        length=world.leaking.seq,
-        head=Record.objects.get(seq=world.leaking.seq, site=world.site).hash,
+        length=world.closed.seq - 1,
+        head=Record.objects.get(seq=world.closed.seq - 1, site=world.site).hash,
     )
     assert evidence() == []
 

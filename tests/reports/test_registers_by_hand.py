@@ -133,6 +133,6 @@ def _plain(row: dict[str, Any]) -> tuple[tuple[str, str], ...]:
 def _rank(row: dict[str, str]) -> tuple[int, int, str]:
     """Requirements by urgency and day, then follow-ups, then open points."""
     part = {"follow-up": 1, "open point": 2}.get(row["To be done"], 0)
-    words = ("failed", " late", "never", "interval", "due")
+    words = ("failed, out", " late", "never", "interval", "due")
     state = row["State"] if part == 0 else ""
     return part, next((n for n, word in enumerate(words) if word in state), 9), row["Due on"]

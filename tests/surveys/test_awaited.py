@@ -60,19 +60,20 @@ def sent(source, laboratory):
     return send_wipe(source, laboratory, TAKEN, label="env 1", point_wiped="shutter")
 
 
-def said(result="Hill Laboratory", on=REPORTED, **figures) -> FromLaboratory:
-    return FromLaboratory(result, Reported(**figures), {}, on, "R-77")
+def said(**figures) -> FromLaboratory:
+    """What a report says of one wipe; the report itself has the day."""
+    return FromLaboratory("Hill Laboratory", Reported(**figures), {}, None, "R-77")
 
 
-def passed(ok=True, on=REPORTED) -> DeclaredBy:
-    return DeclaredBy(ok, "Hill Laboratory", "R-77", on)
+def passed(ok=True) -> DeclaredBy:
+    return DeclaredBy(ok, "Hill Laboratory", "R-77")
 
 
 def enter(*results, on=REPORTED, files=(), **act) -> list[Record]:
-    site = results[0][0].site
-    values = {"by": rps_of(site), "at": tick(), "accepted": True} | act
+    at = results[0][0].instrument
+    values = {"by": rps_of(at.site), "at": tick(), "accepted": True} | act
     report = Report(on, files)
-    return record_report(site, report, [(one.seq, result) for one, result in results], **values)
+    return record_report(at, report, [(one.seq, result) for one, result in results], **values)
 
 
 def decided(source, on) -> due.Decision:
@@ -347,13 +348,20 @@ def test_a_report_is_entered_once(site, source, sent, laboratory):
         enter((again, said(less_than_bq=5.0)), (again, said(less_than_bq=6.0)))
 
 
-def test_what_cannot_be_in_a_report_is_refused(site, sent):
+def test_what_cannot_be_in_a_report_is_refused(site, sent, laboratory):
     with refuses("reported_in_future", "reported_on"):
         enter((sent, said(less_than_bq=5.0)), on=date(2026, 2, 1))
     with refuses("reported_before_sent", "reported_on"):
         enter((sent, said(less_than_bq=5.0)), on=TAKEN)
     with refuses("report_without_result"):
-        record_report(site, Report(REPORTED), [], by=rps_of(site), at=tick())
+        record_report(laboratory, Report(REPORTED), [], by=rps_of(site), at=tick())
+
+
+def test_a_laboratory_reports_only_what_is_there(site, source, sent):
+    other = make_laboratory(site, "Other Laboratory")
+    there = send_wipe(source, other, TAKEN)
+    with refuses("wipe_not_away"):
+        enter((sent, said(less_than_bq=5.0)), (there, said(less_than_bq=5.0)))
 
 
 def test_only_the_supervisor_accepts_in_the_same_act(site, sent):
@@ -401,7 +409,7 @@ def test_a_declared_pass_of_an_expired_laboratory_is_not_saved_by_a_reason(site,
 def test_without_a_day_of_the_report_the_day_of_sampling_counts(site, source):
     lab = make_laboratory(site, valid_until=TAKEN)
     sent = send_wipe(source, lab, TAKEN)
-    enter((sent, said(on=None, less_than_bq=5.0)), on=None)
+    enter((sent, said(less_than_bq=5.0)), on=None)
     assert state(source, SENT) in (due.GOOD, due.DUE_SOON)
 
 

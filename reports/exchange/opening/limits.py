@@ -16,6 +16,8 @@ MOST_COLUMNS = 200
 #: Filled cells of all sheets: what a list of that many rows with some thirty columns has.
 MOST_CELLS = 600_000
 LONGEST_CELL = 32_767
+#: Elements of all sheets that are parsed one by one: four for each cell that may be filled.
+MOST_ELEMENTS = 4 * MOST_CELLS
 
 
 def refuse(code: str, **values: Scalar) -> NoReturn:
@@ -27,7 +29,13 @@ class Filled:
     """Counts what was read of all sheets and refuses what is too much."""
 
     def __init__(self) -> None:
-        self.rows = self.cells = 0
+        self.rows = self.cells = self.elements = 0
+
+    def parse(self, elements: int) -> None:
+        """Elements of a sheet that are about to be parsed."""
+        self.elements += elements
+        if self.elements > MOST_ELEMENTS:
+            refuse("open_bomb")
 
     def line(self, sheet: str, number: int, cells: int, columns: int) -> None:
         """A row with ``cells`` filled cells, the last of them in column ``columns``."""

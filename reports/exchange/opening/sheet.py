@@ -8,11 +8,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
-from xml.etree.ElementTree import Element  # noqa: S405 - the type only; defusedxml parses
+from xml.etree.ElementTree import Element  # the type only; defusedxml parses
 
 from reports.exchange.opening import formats
 from reports.exchange.opening.limits import MOST_CELLS, MOST_COLUMNS, Filled, refuse
-from reports.exchange.opening.package import elements
+from reports.exchange.opening.package import WithoutEmpty, elements
 from reports.exchange.understood import Cell, Content, Line
 
 _S = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
@@ -122,7 +122,7 @@ class SheetReader:
         lines: list[Line] = []
         merged: list[tuple[int, int, int, int]] = []
         number = 0
-        for element in elements(source, _ROW, _COLUMN, _MERGED):
+        for element in elements(WithoutEmpty(source, self.filled), _ROW, _COLUMN, _MERGED):
             if element.tag == _ROW:
                 number = int(float(element.get("r") or number + 1))
                 line = self._line(element, number)

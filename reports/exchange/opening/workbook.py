@@ -6,6 +6,7 @@ rows stream past, because it keeps every row of a sheet, however empty.
 
 from __future__ import annotations
 
+import io
 import re
 import warnings
 import zipfile
@@ -15,7 +16,7 @@ from datetime import datetime
 from typing import Any
 
 from inventory.calc.explain import Step
-from reports.exchange.opening.limits import LONGEST_CELL, MOST_SHEETS, Filled, refuse
+from reports.exchange.opening.limits import LONGEST_CELL, MOST_CELLS, MOST_SHEETS, Filled, refuse
 from reports.exchange.opening.package import BROKEN, check_parts, elements, open_package
 from reports.exchange.opening.sheet import SheetReader, Styles, text_of
 from reports.exchange.understood import Sheet
@@ -37,7 +38,7 @@ def read_workbook(content: bytes) -> tuple[Sequence[Sheet], Sequence[Step]]:
     check_parts(package)
     with package:
         try:
-            sheets = _read(package)
+            sheets = _read(package, content)
         except BROKEN:
             refuse("open_damaged")
     notes = [*_left_alone(package), *_notes(sheets)]
@@ -53,8 +54,8 @@ class _Read:
     coloured: bool
 
 
-def _read(package: zipfile.ZipFile) -> list[_Read]:
-    styles, parts = _opened(package)
+def _read(package: zipfile.ZipFile, content: bytes) -> list[_Read]:
+    styles, parts = _opened(package, content)
     if len(parts) > MOST_SHEETS:
         refuse("open_too_many_sheets", most=MOST_SHEETS)
     texts = list(_texts(package))
@@ -75,7 +76,7 @@ def _read(package: zipfile.ZipFile) -> list[_Read]:
     return out
 
 
-def _opened(package: zipfile.ZipFile) -> tuple[Styles, list[tuple[str, str, bool]]]:
+def _opened(package: zipfile.ZipFile, content: bytes) -> tuple[Styles, list[tuple[str, str, bool]]]:
     """Styles and calendar; name, part and whether it is hidden of each sheet."""
     from openpyxl import DEFUSEDXML
     from openpyxl.reader.excel import ExcelReader
@@ -86,7 +87,9 @@ def _opened(package: zipfile.ZipFile) -> tuple[Styles, list[tuple[str, str, bool
         refuse("open_no_safe_parser")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of parts that nobody reads here
-        reader: Any = ExcelReader(package.fp, read_only=True, data_only=True, keep_links=False)
+        reader: Any = ExcelReader(
+            io.BytesIO(content), read_only=True, data_only=True, keep_links=False
+        )
         reader.read_manifest()
         reader.read_workbook()
         apply_stylesheet(reader.archive, reader.wb)
@@ -105,7 +108,9 @@ def _texts(package: zipfile.ZipFile) -> Iterator[str]:
     for name in package.namelist():
         if name.lower() == "xl/sharedstrings.xml":
             with package.open(name) as source:
-                for element in elements(source, f"{_SPACE}si"):
+                for count, element in enumerate(elements(source, f"{_SPACE}si")):
+                    if count > MOST_CELLS:
+                        refuse("open_bomb")
                     text = text_of(element)
                     if len(text) > LONGEST_CELL:
                         refuse("open_text_without_end", most=LONGEST_CELL)

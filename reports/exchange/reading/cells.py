@@ -26,7 +26,9 @@ _APPROXIMATE = re.compile(
 )
 _MORE_OR_LESS = re.compile(r"^(>|<|≥|≤|>=|<=|more than|less than|over|under|up to|max\.?) ?", re.I)
 _BESIDE = re.compile(r"^(.*[0-9].*?) ?(?:\(([^()]+)\)|=([^=]+))$")
-_DATED = re.compile(r"^(.*?[A-Za-z]) ?(?:@|\bon\b|\bas of\b|\bat\b|\(|\[) ?([^()\[\]]*[0-9]{2,4})[)\]]?$")
+_DATED = re.compile(
+    r"^(.*?[A-Za-z]) ?(?:@|\bon\b|\bas of\b|\bat\b|\(|\[) ?([^()\[\]]*[0-9]{2,4})[)\]]?$"
+)
 _ROUNDED = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]{2,}", re.IGNORECASE)
 _POINT_ZERO = re.compile(r"([0-9]+)[.,]0+")
 #: A spreadsheet keeps fifteen figures of a number.
@@ -143,7 +145,8 @@ def activity_text(found: Activity | None) -> str:
 def _without_date(text: str) -> tuple[str, str]:
     """``3.7 GBq (1 Jan 2010)``, ``100 mCi @ 01/2010``: the activity and its day."""
     found = _DATED.fullmatch(text)
-    if found and re.search(r"(19|20)[0-9]{2}|[-/.]", found[2]) and not re.search(r"[Bb]q|Ci", found[2]):
+    dated = found and re.search(r"(19|20)[0-9]{2}|[-/.]", found[2])
+    if found and dated and not re.search(r"[Bb]q|Ci", found[2]):
         return found[1].strip(), found[2].strip()
     return text, ""
 
@@ -233,7 +236,10 @@ def _from_number(row: RowReader, cell: Cell, number: Decimal) -> SerialRead:
 
 _PARTS = re.compile(r"\s*(?:\n|;| / | & | and | \+ )\s*|(?<=[A-Za-z0-9]), (?=[A-Za-z0-9])")
 _TIGHT = re.compile(r"\s*[/&+]\s*")
-_TIMES = re.compile(r"^([2-9]|1[0-2]) ?(?:x|×|\*|off|pcs\.?|nos?\.?) ?(?!10 ?(?:\^|\*\*|[⁰¹²³⁴-⁹]))(.+)$", re.I)
+_TIMES = re.compile(
+    r"^([2-9]|1[0-2]) ?(?:x|×|\*|off|pcs\.?|nos?\.?) ?(?!10 ?(?:\^|\*\*|[⁰¹²³⁴-⁹]))(.+)$",
+    re.IGNORECASE,
+)
 
 
 def parts_of(text: str) -> list[str]:
@@ -258,7 +264,8 @@ def times(text: str) -> tuple[int, str]:
 
 def activity_parts(text: str) -> Sequence[str]:
     """Several activities in one cell: ``0.3 GBq / 1.5 GBq``."""
-    parts = [one for one in re.split(r"\s*(?:\n|;|/| & | and | \+ )\s*", text.strip()) if one.strip()]
+    split = re.split(r"\s*(?:\n|;|/| & | and | \+ )\s*", text.strip())
+    parts = [one for one in split if one.strip()]
     if len(parts) > 1 and all(re.match(r"[0-9.,]", one) for one in parts):
         last = re.search(r"[A-Za-zµμ]+$", parts[-1])
         unit = f" {last[0]}" if last else ""

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, TypeVar
 from inventory.calc.dates import PartialDate
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Step
-from inventory.sentences import day_text
 from reports.exchange.reading.asking import Asking, CellFault, Waiting
 from reports.exchange.reading.dates import Days
 from reports.exchange.reading.numbers import Marks
@@ -21,6 +20,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 EMPTY = Cell(None)
+#: Signs of a cell that is used; what is longer is no field of a list.
+LONGEST = 1000
 ERRORS = ("#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#SPILL!", "#CALC!")
 
 
@@ -116,7 +117,7 @@ class RowReader:
             return empty
         value, understood = empty, ""
         try:
-            self._check(cell)
+            self._check(name, cell)
             value, understood = read(cell)
         except Waiting:
             self.waiting = True
@@ -130,11 +131,13 @@ class RowReader:
         )
         return value
 
-    def _check(self, cell: Cell) -> None:
+    def _check(self, name: str, cell: Cell) -> None:
         if cell.content is None:
             raise CellFault("read_formula_without_result")
         if cell.text in ERRORS:
             raise CellFault("read_error_value", text=cell.text)
+        if len(cell.text) > LONGEST:
+            raise CellFault("text_too_long", name=name, length=LONGEST)
         if has_control(cell.text):
             raise CellFault("text_has_control_character", text=tidy(cell.text)[:40])
 
@@ -182,7 +185,7 @@ class RowReader:
             if is_unknown(cell.text) or column is None:
                 return None, ""
             found = column.days.read(cell, self.where(name), self.notes)
-            return found, day_text(found.on) if found.precision == "day" else found.text
+            return found, column.days.shown(found)
 
         return self.take(name, read, None)
 
@@ -232,6 +235,7 @@ def _once(steps: Sequence[Step]) -> list[Step]:
 
 def replace_columns(reader: RowReader, name: str, column: ColumnRead) -> RowReader:
     """A reader of the same row that sees one column of a field only."""
-    one = RowReader(reader.sheet, reader.kind, reader.row, {name: [column]}, reader.asking, reader.nuclides)
+    columns = {name: [column]}
+    one = RowReader(reader.sheet, reader.kind, reader.row, columns, reader.asking, reader.nuclides)
     one.notes.clear()
     return one

@@ -51,9 +51,11 @@ def read(row: RowReader, on: PartialDate | None) -> CountsStated | None:
         counter=counter,
         counted_on=max(day, on.earliest),
         gross=[(_counts(row, "gross", gross, seconds), seconds)],
-        background=[(_counts(row, "background", background, background_seconds), background_seconds)],
+        background=[
+            (_counts(row, "background", background, background_seconds), background_seconds)
+        ],
         counted_by=counted_by,
-    )  # fmt: skip
+    )
 
 
 def number_of(row: RowReader, name: str, text: str) -> Decimal:

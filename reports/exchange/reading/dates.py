@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from decimal import Decimal
 
 from inventory.calc.dates import PartialDate, parse_date
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Step
+from inventory.sentences import day_text
 from reports.exchange.opening import formats
 from reports.exchange.reading.asking import Asking, CellFault, options
 from reports.exchange.reading.texts import tidy
@@ -28,13 +29,15 @@ _TRIPLE = re.compile(r"([0-9]{1,2})[-/. ]+([0-9]{1,2})[-/. ]+([0-9]{4}|[0-9]{2})
 _DAY_MONTH_YEAR = re.compile(
     r"([0-9]{1,2})(?:st|nd|rd|th|\.)?[-/. ]*([a-z]{3,9})\.?,?[-/. ']*([0-9]{4}|[0-9]{2})", re.I
 )
-_MONTH_DAY_YEAR = re.compile(r"([a-z]{3,9})\.?[- ]([0-9]{1,2})(?:st|nd|rd|th)?,[ ]*([0-9]{4})", re.I)
+_MONTH_DAY_YEAR = re.compile(r"([a-z]{3,9})\.?[- ]([0-9]{1,2})(?:st|nd|rd|th)?, *([0-9]{4})", re.I)
 _MONTH_YEAR = re.compile(r"([a-z]{3,9})\.?[-/. ']*([0-9]{4}|[0-9]{2})", re.I)
 _NUMBER_YEAR = re.compile(r"([0-9]{1,2})[-/.]([0-9]{4})")
 _COMPACT = re.compile(r"((?:19|20)[0-9]{2})([01][0-9])([0-3][0-9])")
 _WEEKDAY = re.compile(r"^(mon|tues?|wed(nes)?|thu(rs)?|fri|sat(ur)?|sun)(day)?[,.]? ", re.I)
 _TIME = re.compile(r"[T ]+[0-9]{1,2}:[0-9]{2}(:[0-9]{2}(\.[0-9]+)?)?( ?[ap]m)?( ?Z| ?UTC)?$", re.I)
-_LEAD = re.compile(r"^(approx\.?|about|circa|ca\.?|c\.|~|est\.?|since|on|dated) ?(?=[0-9a-z])", re.I)
+_LEAD = re.compile(
+    r"^(approx\.?|about|circa|ca\.?|c\.|~|est\.?|since|on|dated) ?(?=[0-9a-z])", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,16 @@ class Days:
     order: Order
     from_1904: bool
     asking: Asking
+    #: Days that were put in words already: making them takes longer than reading them.
+    known: dict[date, str] = field(default_factory=dict)
+
+    def shown(self, found: PartialDate) -> str:
+        """A day as people read it; a month or year as it stands there."""
+        if found.precision != "day":
+            return found.text
+        if found.on not in self.known:
+            self.known[found.on] = day_text(found.on)
+        return self.known[found.on]
 
     def read(self, cell: Cell, where: str, notes: list[Step]) -> PartialDate:
         """The day, month or year. Raises CellFault, DomainError or Waiting."""
@@ -164,7 +177,7 @@ class Days:
 
     def _order(self, text: str, last: str, where: str, notes: list[Step]) -> str:
         if self.order.settled:
-            values = {"text": text, "shown": self.order.shown_by}
+            values = {"text": text, "one": self.order.shown_by}
             notes.append(Step(f"read_order_settled_{self.order.settled}", values))
             return self.order.settled
         values_ = options(DMY, MDY, YMD, prefix="read_order_")

@@ -26,11 +26,20 @@ _NUMBER_OF = re.compile(
 )
 _NUCLIDE = re.compile(r"\b([A-Z][a-z]?[ -]?\d{1,3}m?|\d{1,3}m?[ -]?[A-Z][a-z]?)\b")
 _DAY = re.compile(
-    r"\d{4}-\d{2}-\d{2}|\d{1,2}(?:st|nd|rd|th)?[ -][A-Za-z]{3,9}[ -]\d{4}|\d{1,2}[./]\d{1,2}[./]\d{4}"
+    r"\d{4}-\d{2}-\d{2}|\d{1,2}(?:st|nd|rd|th)?[ -][A-Za-z]{3,9}[ -]\d{4}|"
+    r"\d{1,2}[./]\d{1,2}[./]\d{4}"
 )
 _EFFICIENCY = {"efficiency", "response"}
+#: Words that name a field only where no other word stands beside them.
+_ALONE = frozenset(
+    {
+        *("date", "no", "unit", "type", "time", "tag", "by", "test", "sample", "use", "state"),
+        *("item", "line", "where", "position", "u", "description", "information"),
+    }
+)
 #: How well the words must fit: all of the phrase, and not many beside it.
 _LEAST = 0.5
+_LONGEST = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +65,7 @@ class Match:
 @lru_cache(maxsize=4096)
 def take_apart(text: str) -> Head:
     """A head as it is written: ``Act. [mCi]``, ``Last leak test / date``, ``Eff. Cs-137 (%)``."""
-    tidy = " ".join(unicodedata.normalize("NFKC", text).split())
+    tidy = " ".join(unicodedata.normalize("NFKC", text[:_LONGEST]).split())
     if TEMPLATE.get(tidy.lower()):
         return Head(tidy, frozenset({tidy.lower()}))
     unit, rest = _unit(tidy)
@@ -127,6 +136,6 @@ def field_of(text: str, kind: str) -> Match:
 
 def _fit(phrase: frozenset[str], words: frozenset[str]) -> float:
     """1 where the words are the phrase; less for each word beside it; 0 where one is missing."""
-    if not phrase or not phrase <= words:
+    if not phrase or not phrase <= words or (phrase != words and phrase <= _ALONE):
         return 0.0
     return len(phrase) / len(words)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
-from typing import get_args
+from typing import Any, get_args
 
 from inventory.calc.explain import Step
 from reports.exchange.opening.sheet import column_letter
@@ -31,6 +31,7 @@ _NAMES: tuple[tuple[SheetKind, str], ...] = (
     ("sources", r"source|register|inventory|nuclide"),
 )
 _PROCESS_NAMES = re.compile(r"^(sheet|tabelle|feuil|hoja|blad)? ?\d*$|^(list|data|table)$", re.I)
+_DATED = re.compile(r"(19|20)[0-9]{2}|[0-9]{1,2}[-/. ][0-9A-Za-z]+[-/. ][0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +163,8 @@ def kind_of(sheet: Sheet, heads: Heads, asking: Asking) -> SheetKind:
     fit = [kind for kind in LISTS if _complete(heads, kind)]
     fields = {kind: {one.field for one in places(heads, kind)} for kind in LISTS}
     named = next((kind for kind, pattern in _NAMES if re.search(pattern, sheet.name, re.I)), None)
+    if not fit and "activity" in fields["sources"] and fields["sources"] & {"serial", "reference"}:
+        return "sources"  # its nuclides are found by what stands in the cells
     if "sources" in fit and "wipes" in fit:
         fit.remove("sources" if _lists_wipes(fields, named) else "wipes")
     if "sources" in fit and fields["sources"] & {"activity", "serial", "reference", "quantity"}:
@@ -190,7 +193,7 @@ def _as_kind(text: str) -> SheetKind:
     return next(kind for kind in KINDS if kind == text)
 
 
-def _lists_wipes(fields: dict[SheetKind, set[str]], named: SheetKind | None) -> bool:
+def _lists_wipes(fields: Mapping[Any, set[str]], named: SheetKind | None) -> bool:
     """A list with nuclides is one of wipes when nothing in it describes the source."""
     described = {"reference", "received", "supplier", "quantity", "certificate_on"}
     if fields["sources"] & described:
@@ -265,9 +268,10 @@ def _by_content(
         texts = [cell.text for cell in samples(one.index) if not is_unknown(cell.text)]
         if not texts or one.field == UNUSED:
             continue
-        if kind in ("sources", "wipes") and one.field in ("", "model", "serial", "gauge"):
+        open_to = kind in ("sources", "wipes") and "nuclide" not in fields
+        if open_to and one.field in ("", "model", "serial", "gauge"):
             named = sum(map(is_nuclide, texts)) / len(texts)
-            if named >= 0.6 and "nuclide" not in fields:
+            if named >= 0.6:
                 out[at] = Place(one.index, one.head, "nuclide", 1.0)
                 fields.add("nuclide")
                 notes.append(Step("read_column_by_content", {"text": one.head or one.letter}))
@@ -278,9 +282,7 @@ def _by_content(
 
 
 def _dated(text: str) -> bool:
-    return bool(re.search(r"(19|20)[0-9]{2}|[0-9]{1,2}[-/. ][0-9A-Za-z]+[-/. ][0-9]{2}", text)) or bool(
-        settle_order([text]).settled
-    )
+    return _DATED.search(text[:60]) is not None or bool(settle_order([text[:60]]).settled)
 
 
 def _ask_column(

@@ -25,8 +25,8 @@ _WORDS = (
     ("contamination", r"contamination|frisker|pancake|surface|alpha.?beta|hand.?foot"),
     (
         "dose_rate",
-        r"dose.?rate|survey|dosimeter|ion.?chamber|ratemeter|area monitor|neutron|[uµμ]?sv|gamma monitor|"
-        r"rem.?meter|[uµμ]?r/h",
+        r"dose.?rate|survey|dosimeter|ion.?chamber|ratemeter|area monitor|neutron|[uµμ]?sv|"
+        r"gamma monitor|rem.?meter|[uµμ]?r/h",
     ),
 )  # fmt: skip
 
@@ -201,7 +201,7 @@ def _per_cent(row: RowReader, name: str, number: Decimal) -> bool:
     if column is not None and column.unit == "%":
         return True
     if number > 1:
-        row.note("read_efficiency_per_cent", {"text": str(number)})
+        row.note("read_efficiency_above_one", {"text": str(number)})
         return True
     labels = options("fraction", "per_cent", prefix="read_efficiency_")
     question = Step("read_ask_efficiency_unit", {"text": tidy(column.head if column else "")[:60]})

@@ -21,8 +21,12 @@ _NUMBER = re.compile(r"(?<![\w.,])[0-9][0-9.,]*(?<![.,])")
 _COMMA_EITHER = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 _POINT_EITHER = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 #: Can only be read with the comma, or with the point, as the decimal mark.
-_COMMA_ONLY = re.compile(r"[0-9]+,[0-9]+|[1-9][0-9]{0,2}(\.[0-9]{3})+,[0-9]+|[1-9][0-9]{0,2}(\.[0-9]{3}){2,}")
-_POINT_ONLY = re.compile(r"[0-9]+\.[0-9]+|[1-9][0-9]{0,2}(,[0-9]{3})+\.[0-9]+|[1-9][0-9]{0,2}(,[0-9]{3}){2,}")
+_COMMA_ONLY = re.compile(
+    r"[0-9]+,[0-9]+|[1-9][0-9]{0,2}(\.[0-9]{3})+,[0-9]+|[1-9][0-9]{0,2}(\.[0-9]{3}){2,}"
+)
+_POINT_ONLY = re.compile(
+    r"[0-9]+\.[0-9]+|[1-9][0-9]{0,2}(,[0-9]{3})+\.[0-9]+|[1-9][0-9]{0,2}(,[0-9]{3}){2,}"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ def canonical(text: str, marks: Marks, asking: Asking, where: str, notes: list[S
         return text
     mark = marks.settled
     if mark:
-        values = {"text": number, "shown": marks.shown_by}
+        values = {"text": number, "one": marks.shown_by}
         notes.append(Step(f"read_decimal_settled_{mark}", values))
     else:
         question = Step("read_ask_decimal_mark")

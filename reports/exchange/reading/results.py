@@ -16,11 +16,12 @@ from reports.exchange.understood import Cell
 PASSED, FAILED = "passed", "failed"
 Sign = Literal["=", "<", "<="]
 
-_PASS = (
-    r"pass(?:ed|es)?|ok|okay|o\.k\.|good|satisfactory|sat|neg(?:ative)?|no leak(?:age)?|not leaking|"
-    r"leak[- ]free|clean|clear|acceptable|within limits?|below limit|compliant|tight|complies"
+_GOOD = (
+    r"pass(?:ed|es)?|ok|okay|o\.k\.|good|satisfactory|sat|neg(?:ative)?|no leak(?:age)?|"
+    r"not leaking|leak[- ]free|clean|clear|acceptable|within limits?|below limit|compliant|tight|"
+    r"complies"
 )
-_FAIL = (
+_BAD = (
     r"fail(?:ed|s|ure)?|leak(?:s|ing|age)?|leaker|pos(?:itive)?|not ok|unsat(?:isfactory)?|"
     r"contaminated|above limit|over limit|not passed|rejected|not acceptable|did not pass"
 )
@@ -29,7 +30,7 @@ _NOT_DETECTED = (
     r"below (?:the )?(?:detection limit|mda|mdl|lld|lod|dl|detection)|no activity(?: detected)?|"
     r"nothing detected|undetect(?:ed|able)|(?:at |= ?)?(?:background|bkg|bg|bgd)"
 )
-_WORDS = ((FAILED, _FAIL), (PASSED, _PASS), ("", _NOT_DETECTED))
+_WORDS = ((FAILED, _BAD), (PASSED, _GOOD), ("", _NOT_DETECTED))
 _PENDING = re.compile(
     r"pending|awaited|awaiting.*|at lab(oratory)?|sent( off| to .*)?|in progress|not (yet )?back|"
     r"not done|not tested|due|overdue|to do|result awaited|never",
@@ -44,7 +45,7 @@ _MORE = re.compile(r"^(>|>=|≥|more than|over|above|greater than) ?[0-9]", re.I
 _APPROXIMATE = re.compile(r"^(approx\.?|about|ca\.?|circa|~|≈) ?(?=[0-9])", re.I)
 _PLUS_MINUS = re.compile(r" ?(?:±|\+/-|\+-|\+ ?/ ?-) ?")
 _FACTOR = re.compile(r"[ ,;(]*k ?= ?([0-9](?:\.[0-9]+)?)\)?|[ ,;(]*([123]) ?(?:σ|sigma)\)?", re.I)
-_RATE = re.compile(r"^([<]?) ?([0-9][0-9.,]*) ?(cpm|cps|counts?/min(?:ute)?|c/m|counts?)\b.*$", re.I)
+_RATE = re.compile(r"^<? ?[0-9][0-9.,]* ?(cpm|cps|counts?/min(?:ute)?|c/m|counts?)\b", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,8 @@ def read_result(row: RowReader, cell: Cell) -> tuple[ResultRead, str]:
         return ResultRead(), ""
     if _PENDING.fullmatch(text):
         return ResultRead(pending=text), ""
+    if len(text) > 120:
+        raise CellFault("read_result_not_understood", text=text[:60])
     found = _read(row, text)
     return found, found.text
 
@@ -167,10 +170,10 @@ def _given(text: str, unit: str) -> str:
 
 # ---------------------------------------------------------------- pass and fail columns
 
-_TICKS = frozenset("✓ ✔ ☑ ✅ 🗸 √".split())
-_CROSSES = frozenset("x ✗ ✘ ☒ ❌ ✕ ×".split())
-_YES = frozenset("yes y true ja oui".split())
-_NO = frozenset("no n false nein non".split())
+_TICKS = frozenset(("✓", "✔", "☑", "✅", "🗸", "√"))
+_CROSSES = frozenset(("x", "✗", "✘", "☒", "❌", "✕", "×"))
+_YES = frozenset(("yes", "y", "true", "ja", "oui"))
+_NO = frozenset(("no", "n", "false", "nein", "non"))
 
 
 def read_claim(text: str) -> str:
@@ -178,9 +181,9 @@ def read_claim(text: str) -> str:
     low = tidy(text).casefold().strip(" .!")
     if is_unknown(text) and low != "x":
         return ""
-    if low in _TICKS or low in _YES or re.fullmatch(_PASS, low) or low == "p":
+    if low in _TICKS or low in _YES or re.fullmatch(_GOOD, low) or low == "p":
         return PASSED
-    if low in _NO or re.fullmatch(_FAIL, low) or low == "f":
+    if low in _NO or re.fullmatch(_BAD, low) or low == "f":
         return FAILED
     if low in _CROSSES:
         return "cross"

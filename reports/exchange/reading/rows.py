@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inventory.calc.explain import Step
-from reports.exchange.opening.sheet import column_letter
+from reports.exchange.opening.sheet import column_letter, column_number
 from reports.exchange.reading.columns import DataRow
 from reports.exchange.reading.layout import Heads
 from reports.exchange.reading.texts import is_ditto, is_unknown, tidy
@@ -15,7 +15,8 @@ from reports.exchange.understood import Cell, Line, Skipped
 
 EMPTY = Cell(None)
 _TOTAL = re.compile(
-    r"^(grand |sub-?|running )?totals?\b|^sum\b|^sub-?total|^count:?$|^number of sources|^average\b|^Σ",
+    r"^(grand |sub-?|running )?totals?\b|^sum\b|^sub-?total|^count:?$|^number of sources|"
+    r"^average\b|^Σ",
     re.IGNORECASE,
 )
 _FOOT = re.compile(
@@ -34,12 +35,13 @@ class Lines:
     corrections: Mapping[str, str]
     used: Sequence[int]  # indexes of the columns that are used
     skipped: list[Skipped] = field(default_factory=list)
+    _put_in: dict[int, dict[str, str]] = field(default_factory=dict)
 
     def rows(self, lines: Sequence[Line]) -> list[DataRow]:
         """Every row of the list."""
         self._skip_above(lines)
         found: list[DataRow] = []
-        title, last = "", len(lines) - 1
+        title = ""
         below = [self._corrected(line) for line in lines[self.heads.last + 1 :]]
         ends = self._last_row(below)
         for at, (line, corrected) in enumerate(below):
@@ -50,7 +52,6 @@ class Lines:
                 self._skip(line, why)
                 continue
             found.append(self._row(line, corrected, title, found))
-        del last
         return found
 
     def _skip_above(self, lines: Sequence[Line]) -> None:
@@ -61,21 +62,25 @@ class Lines:
         texts = [tidy(cell.text) for cell in line.cells if cell.text and not cell.merged]
         self.skipped.append(Skipped(self.sheet, line.number, " | ".join(texts)[:200], Step(code)))
 
+    def __post_init__(self) -> None:
+        """Corrections by line: the letter of the column and the text."""
+        for name, text in self.corrections.items():
+            sheet, _, at = name.rpartition("!")
+            found = re.fullmatch(r"([A-Z]{1,3})([0-9]+)", at)
+            if sheet == self.sheet and found:
+                self._put_in.setdefault(int(found[2]), {})[found[1]] = text
+
     def _corrected(self, line: Line) -> tuple[Line, frozenset[str]]:
         """The line with the texts that its owner has put in."""
-        prefix = f"{self.sheet}!"
-        cells, letters = list(line.cells), set()
-        for name, text in self.corrections.items():
-            found = re.fullmatch(r"([A-Z]{1,3})([0-9]+)", name.removeprefix(prefix))
-            if not name.startswith(prefix) or not found or int(found[2]) != line.number:
-                continue
-            index = _index(found[1])
+        put_in = self._put_in.get(line.number)
+        if not put_in:
+            return line, frozenset()
+        cells = list(line.cells)
+        for letters, text in put_in.items():
+            index = column_number(letters) - 1
             cells.extend([EMPTY] * (index + 1 - len(cells)))
             cells[index] = Cell(text, text) if text.strip() else EMPTY
-            letters.add(found[1])
-        if not letters:
-            return line, frozenset()
-        return Line(line.number, tuple(cells), line.hidden), frozenset(letters)
+        return Line(line.number, tuple(cells), line.hidden), frozenset(put_in)
 
     # ------------------------------------------------------------ what a line is
 
@@ -155,13 +160,6 @@ class Lines:
         return DataRow(line.number, cells, line.hidden, struck, title, corrected, tuple(notes))
 
 
-def _index(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number - 1
-
-
 def fill_down(
     rows: Sequence[DataRow], gauge: Sequence[int], place: Sequence[int], key: Sequence[int]
 ) -> Iterator[DataRow]:
@@ -171,7 +169,9 @@ def fill_down(
     both = [*gauge, *place]
     for row in rows:
         blank = all(_blank(row, index) for index in both)
-        if above is not None and both and blank and not all(_blank(row, one) for one in key):
+        same = above is not None and row.title == above.title
+        own = not all(_blank(row, one) for one in key)
+        if above is not None and same and gauge and blank and own:
             cells = list(row.cells)
             for index in both:
                 cells.extend([EMPTY] * (index + 1 - len(cells)))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TypeVar
 
 from inventory.calc.dates import PartialDate
 from inventory.calc.errors import DomainError
@@ -19,6 +20,7 @@ from reports.exchange.reading.nuclide import read_nuclide
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import Cell, Entry, Row, SourceEntry, Value
 
+T = TypeVar("T")
 EACH, TOGETHER, ONE = "each", "together", "one"
 MOST_IN_A_ROW = 12
 
@@ -31,9 +33,9 @@ def read_row(row: RowReader) -> Row:
         parts = [_Part(nuclide, cells.serial(row), cells.activity(row))]
     else:
         parts = several
-    if any(not part.nuclide for part in parts) and not row.waiting:
-        if not any(fault.field == "nuclide" for fault in row.faults):
-            row.fault("read_nuclide_missing", "nuclide")
+    said = row.waiting or any(fault.field == "nuclide" for fault in row.faults)
+    if not said and any(not part.nuclide for part in parts):
+        row.fault("read_nuclide_missing", "nuclide")
     entries = _entries(row, parts)
     return row.done(entries)
 
@@ -164,8 +166,9 @@ def _several(row: RowReader) -> list[_Part] | None:
     nuclides = _nuclide_parts(row)
     serials = _serial_parts(row)
     written = row.cell("activity")
-    count, each = cells.times(written.text) if isinstance(written.content, str) else (1, "")
-    activities = cells.activity_parts(each) if isinstance(written.content, str) else [""]
+    words = isinstance(written.content, str)
+    count, each = cells.times(written.text) if words else (1, written.text)
+    activities = cells.activity_parts(each) if words else [each]
     count = max(count, _quantity(row))
     most = max(len(nuclides), len(serials), len(activities), count)
     if most == 1:
@@ -228,16 +231,19 @@ def _activities(
     return read if len(read) == most else [read[0] if read else ActivityRead()] * most
 
 
-def _read_each(row, name, parts, read, empty):  # type: ignore[no-untyped-def]
+def _read_each(
+    row: RowReader, name: str, parts: Sequence[str], read: Callable[[str], T], empty: T
+) -> list[T]:
     """Each part of one cell; what is understood of them stands together."""
-    out = []
+    out: list[T] = []
 
-    def whole(cell: Cell) -> tuple[list[object], str]:
+    def whole(cell: Cell) -> tuple[list[T], str]:
         for part in parts:
             out.append(read(part) if not is_unknown(part) else empty)
         return out, " / ".join(parts)
 
-    row.take(name, whole, [])
+    nothing: list[T] = []
+    row.take(name, whole, nothing)
     return out
 
 

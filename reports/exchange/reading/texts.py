@@ -7,13 +7,18 @@ import unicodedata
 
 #: Signs that nobody sees: zero-width, soft hyphen, direction marks, byte order mark.
 _UNSEEN = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u00ad\ufeff]")
-_DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\uff0d", "-"))
+_DASHES = str.maketrans(
+    dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\uff0d", "-")
+)
 _QUOTES = str.maketrans({"\u2019": "'", "\u2018": "'", "\u201c": '"', "\u201d": '"'})
 #: Letters of other alphabets that look like Latin ones.
 _LOOKALIKES = str.maketrans(
     "АВСЕНІЈКМОРЅТХаеорсухіј" + "ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ",
     "ABCEHIJKMOPSTXaeopcyxij" + "ABEZHIKMNOPTYX",
 )
+#: A raised power of ten, before it would become plain digits.
+_RAISED = re.compile("(?<=10)[⁺⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
+_PLAIN = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻", "0123456789+-")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 UNKNOWN = frozenset(
@@ -27,16 +32,23 @@ UNKNOWN = frozenset(
 #: A serial that somebody looked for and could not read.
 UNREADABLE = re.compile(
     r"illegible|unreadable|not readable|not legible|cannot be read|can't be read|worn|painted over|"
-    r"corroded|no label|no plate|no serial|no s/n|not visible|inaccessible|see remark|label missing",
+    r"corroded|no label|no plate|no serial|no s/n|not visible|inaccessible|see remark|"
+    r"label missing",
     re.IGNORECASE,
 )
-DITTO = frozenset({'"', "''", "〃", "do", "do.", "ditto", "dto", "dto.", "-\"-", '-"-', "id.", "\"\"", "as above", "same", "same as above", "✓✓"})  # fmt: skip
+DITTO = frozenset(
+    {
+        *('"', '""', "''", "〃", '-"-', "do", "do.", "ditto", "dto", "dto.", "id."),
+        *("as above", "same", "same as above"),
+    }
+)
 
 
 def tidy(text: str) -> str:
     """One line with single spaces; full-width letters, dashes and quotes in their plain form."""
     if text.isascii():
         return " ".join(text.split())
+    text = _RAISED.sub(lambda run: "^" + run[0].translate(_PLAIN), text)
     seen = unicodedata.normalize("NFKC", _UNSEEN.sub("", text))
     return " ".join(seen.translate(_DASHES).translate(_QUOTES).split())
 

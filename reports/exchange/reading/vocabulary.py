@@ -64,7 +64,10 @@ WORDS: Final[Mapping[str, str]] = {
 
 #: Words that change nothing.
 STOP: Final = frozenset(
-    "of the in at on for to a an is was were be our this with per and or from as if".split()
+    {
+        *("of", "the", "in", "at", "on", "for", "to", "a", "an", "is", "was", "were", "be"),
+        *("our", "this", "with", "per", "and", "or", "from", "as", "if"),
+    }
 )
 
 _IDENTITY: Final = {
@@ -74,7 +77,7 @@ _IDENTITY: Final = {
     "gauge": "gauge|gauge no|gauge tag|device|device no|device tag|housing|housing no|tag|tag no|"
     "instrument tag|gauge name|loop tag|position tag",
     "place": "location|area|building|room|place|department|site area|plant area|position|where|"
-    "bay|hall|storage|storage location|plant|unit area|floor|line|section",
+    "bay|hall|storage|storage location|plant|unit area|floor|line|section|kept|where kept|kept at",
     "maker": "maker|source maker|maker source",
     "model": "model|type|model type|model no|type no|source model|source type|capsule|"
     "capsule type|capsule model|design|maker model|catalogue no",
@@ -125,7 +128,8 @@ _NEVER: Final = (
 _COMPUTED: Final = (
     "current activity|activity today|activity now|present activity|decayed activity|"
     "half life|t1/2|category|d value|a d|activity d|remaining activity|decay factor|age|"
-    "net cpm|net counts|net cps|net|net count|net rate|row|line no|item no|s no|no|#|permit|licence|"
+    "net cpm|net counts|net cps|net|net count|net rate|row|line no|item no|s no|no|#|permit|"
+    "licence|"
     "permitted activity|maximum activity|licensed activity|max activity|limit|action level|"
     "signature|initials|approved by|checked by|photo"
 )
@@ -187,7 +191,8 @@ _CALIBRATED: Final = {
     "calibration certificate no|calibration no|calibration report",
     "laboratory": "laboratory|calibration by|calibration laboratory|calibration house|"
     "calibration agency|test house|calibration place",
-    "passed": "result|pass fail|pass|ok|verdict|outcome|calibration result|as left|within tolerance|"
+    "passed": "result|pass fail|pass|ok|verdict|outcome|calibration result|as left|"
+    "within tolerance|"
     "calibration ok|calibration pass fail|passed",
     "remark": _IDENTITY["remark"],
     "nuclide": "efficiency nuclide|nuclide|reference source|reference nuclide",

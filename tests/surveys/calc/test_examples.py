@@ -18,7 +18,7 @@ from surveys.calc.leak import Counted, Factor, Limit, Reported, judge
 from tests.oracle import counting_forms as forms
 
 FILE = Path(__file__).parents[2] / "data" / "examples.csv"
-TOPICS = {"NET", "EFF", "LIM", "MDC", "ISO", "ZERO", "DEC", "CERT", "TIME", "RATE"}
+TOPICS = {"NET", "EFF", "LIM", "MDC", "ISO", "ZERO", "DEC", "CERT", "TIME", "RATE", "CHECK"}
 #: Run with the inventory's arithmetic.
 ELSEWHERE = {"P-SUM-01", "P-SUM-02", "P-TREND-01"}
 
@@ -227,6 +227,17 @@ def time(i: Row) -> Row:
     return {"time_s": seconds}
 
 
+def check(i: Row) -> Row:
+    found = counting.check_reading(
+        Estimate(i["now_net"], 0.0), i["ref_net"], i["days"], i["T_half_d"], i["tolerance"]
+    )
+    return {
+        "expected": found.expected_per_s,
+        "deviation": found.deviation,
+        "within": found.state == "within",
+    }
+
+
 def rate(i: Row) -> Row:
     if "wait_s" in i:
         return {"fraction": counting.settled_fraction(i["wait_s"], i["tau_s"])}
@@ -251,7 +262,7 @@ def mixture(i: Row) -> Row:
 
 RUNNERS: dict[str, Callable[[Row], Row]] = {
     "NET": net, "EFF": eff, "LIM": lim, "MDC": mdc, "ISO": iso, "ZERO": zero, "DEC": dec,
-    "CERT": cert, "TIME": time, "RATE": rate, "SUM": mixture,
+    "CERT": cert, "TIME": time, "RATE": rate, "SUM": mixture, "CHECK": check,
 }  # fmt: skip
 
 
@@ -275,4 +286,4 @@ def test_gives_the_published_values(row: Row) -> None:
 def test_leaves_no_row_unrun() -> None:
     others = {row["id"] for row in ROWS if row not in MINE and row["topic"] != "UNIT"}
     assert others == ELSEWHERE
-    assert len({row["id"] for row in MINE}) == len(MINE) == 60
+    assert len({row["id"] for row in MINE}) == len(MINE) == 63
