@@ -209,13 +209,11 @@ def affected(touched: Collection[int]) -> set[int]:
     """The items whose derived rows can change when these were written about: a gauge takes its
     sources along; a site's own record (its schedule) concerns everything there."""
     items = set(touched)
-    items |= set(
-        RecordItem.objects.filter(record__movement__gauge__in=touched).values_list(
-            "item_id", flat=True
-        )
-    )
-    sites = Item.objects.filter(pk__in=touched, kind=ItemKind.SITE).values("site")
-    items |= set(Item.objects.filter(site__in=sites).values_list("pk", flat=True))
+    for some in _chunks(touched):  # a database takes only so many values at once
+        inside = RecordItem.objects.filter(record__movement__gauge__in=some)
+        items.update(inside.values_list("item_id", flat=True))
+        sites = Item.objects.filter(pk__in=some, kind=ItemKind.SITE).values("site")
+        items.update(Item.objects.filter(site__in=sites).values_list("pk", flat=True))
     return items
 
 

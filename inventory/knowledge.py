@@ -232,6 +232,11 @@ def schedule_of(body: Mapping[str, Any]) -> due.Schedule:
     )
 
 
+def movements(items: Collection[int]) -> dict[int, list[stays.Move]]:
+    """The movements of these items and nothing else that is known of them: one query."""
+    return _moves_of(items, None)
+
+
 def _moves(found: Mapping[int, Known], known: datetime | None) -> dict[int, list[stays.Move]]:
     """The movements of the items, and of every gauge that one of them was ever in."""
     out = _moves_of(found, known)

@@ -158,15 +158,17 @@ class _Whereabouts:
     """The movements and stays of items and of where they go, kept up as movements are added."""
 
     def __init__(self, movements: Sequence[Movement]) -> None:
-        known = knowledge.load({pk for one in movements for pk in (one.item.pk, one.to.pk)})
-        self.moves = {pk: list(one.moves) for pk, one in known.items()}
-        self._stays = {pk: one.stays for pk, one in known.items()}
+        items = {one.item.pk for one in movements}
+        gauges = {one.to.pk for one in movements if one.to.kind == ItemKind.GAUGE}
+        known = knowledge.movements(items | gauges)
+        self.moves = {pk: list(known.get(pk, ())) for pk in items | gauges}
+        self._stays = {pk: stays.stays(self.moves[pk])[0] for pk in gauges}
         self._next = 2**31  # after every record that there is
 
     def add(self, movement: Movement, move: stays.Move) -> None:
         """A movement that is going to be recorded."""
         self.moves[movement.item.pk].append(move)
-        if movement.item.kind != ItemKind.SOURCE:  # sources are never gone into
+        if movement.item.pk in self._stays:
             self._stays[movement.item.pk] = stays.stays(self.moves[movement.item.pk])[0]
 
     def here(self, gauge: Item, on: date) -> bool:

@@ -44,7 +44,7 @@ def insert_many(model: type[Model], names: Sequence[str], rows: Sequence[Sequenc
     by_name = {field.attname: field for field in model._meta.concrete_fields}
     fields = [by_name[name] for name in names]
     quote = connection.ops.quote_name
-    columns = ", ".join(quote(field.column) for field in fields)
+    columns = ", ".join(quote(str(field.column)) for field in fields)
     places = ", ".join(["%s"] * len(fields))
     statement = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({places})"  # noqa: S608 - names of our own models
     prepared = [_prepared(field, [row[at] for row in rows]) for at, field in enumerate(fields)]

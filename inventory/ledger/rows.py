@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from django.db import connection
 from django.db.models import Model
 
 from config.accounts.models import User
@@ -22,7 +23,8 @@ class Row:
     def __init__(self, draft: Draft) -> None:
         self.draft = draft
         self.body: dict[str, Any] = {}
-        self.record: Record = None  # type: ignore[assignment]  # from ``seal`` on
+        self.columns: dict[str, Any] = {}
+        self._record: Record | None = None
 
     def seal(self, chain: Chain, by: User, at: datetime) -> None:
         """Give the draft its number, its text and its place in the chain."""
@@ -31,15 +33,29 @@ class Row:
         body_text = canonical.written(self.body)
         chain.length += 1
         chain.head = canonical.link_hash(chain.head, body_text)
-        self.record = Record(
-            chain=chain,
-            site=chain.site,
-            instrument=draft.instrument,
-            replaces=draft.replaces,
-            body=body_text,
-            hash=chain.head,
+        self.columns = {
+            "chain_id": chain.pk,
+            "site_id": chain.site_id,
+            "instrument_id": draft.instrument.pk if draft.instrument else None,
+            "replaces_id": draft.replaces.pk if draft.replaces else None,
+            "body": body_text,
+            "hash": chain.head,
             **bodies.record_columns(self.body),
-        )
+        }
+
+    @property
+    def record(self) -> Record:
+        """The record, once it is inserted."""
+        assert self._record is not None
+        return self._record
+
+    def inserted(self, pk: int, chain: Chain) -> None:
+        """The database gave it this key."""
+        columns = {"id": pk, **self.columns}
+        names = [field.attname for field in Record._meta.concrete_fields]
+        self._record = Record.from_db(connection.alias, names, [columns[name] for name in names])
+        near = {"chain": chain, "site": chain.site, "instrument": self.draft.instrument}
+        self._record._state.fields_cache.update(near)
 
     def codes(self) -> set[str]:
         """Every text in the detail that may be an item's code."""
@@ -51,10 +67,12 @@ class Row:
         }
 
 
-def insert(rows: Sequence[Row], pk_of: Mapping[str, int]) -> None:
+def insert(rows: Sequence[Row], chain: Chain, pk_of: Mapping[str, int]) -> None:
     """Insert the records and everything beside them, a statement a table."""
-    insert_rows(Record, [row.record for row in rows])
-    _learn_keys([row.record for row in rows])
+    if not rows:
+        return
+    _insert_of(Record, [row.columns for row in rows])
+    _learn_keys(rows, chain)
     _insert_of(
         RecordItem,
         [
@@ -84,16 +102,13 @@ def insert(rows: Sequence[Row], pk_of: Mapping[str, int]) -> None:
         _insert_beside([row for row in rows if row.draft.kind == kind], kind, pk_of)
 
 
-def _learn_keys(records: Sequence[Record]) -> None:
+def _learn_keys(rows: Sequence[Row], chain: Chain) -> None:
     """The keys that the database gave to records that follow each other in a chain."""
-    if not records:
-        return
-    first, last = records[0], records[-1]
-    found = Record.objects.filter(chain=first.chain_id, seq__range=(first.seq, last.seq))
+    first, last = rows[0].columns["seq"], rows[-1].columns["seq"]
+    found = Record.objects.filter(chain=chain, seq__range=(first, last))
     keys = dict(found.values_list("seq", "pk"))
-    for record in records:
-        record.pk = keys[record.seq]
-        record._state.adding, record._state.db = False, found.db
+    for row in rows:
+        row.inserted(keys[row.columns["seq"]], chain)
 
 
 def _insert_beside(rows: Sequence[Row], kind: str, pk_of: Mapping[str, int]) -> None:
@@ -124,7 +139,8 @@ def _insert_of(model: type[Model], rows: Sequence[Mapping[str, Any]]) -> None:
         for field in model._meta.concrete_fields
         if field.attname not in rows[0]
     }
-    insert_many(model, names, [[{**usual, **row}[name] for name in names] for row in rows])
+    whole = [{**usual, **row} for row in rows] if usual else rows
+    insert_many(model, names, [[row[name] for name in names] for row in whole])
 
 
 def insert_rows(model: type[Model], rows: Sequence[Model]) -> None:

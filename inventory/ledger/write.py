@@ -133,13 +133,14 @@ class Ledger:
         with transaction.atomic():  # a caller may catch what is raised and go on in the same act
             self._catch_up()
             self._check_corrections(drafts)
+            today = self.today
             for row in rows:
-                self._check(row.draft)
+                self._check(row.draft, today)
             if self.seen is not None:
                 self._check_seen({about.item.pk for row in rows for about in row.draft.about})
             for row in rows:
                 row.seal(self.chain, self.by, self.at)
-            insert(rows, self._codes(rows))
+            insert(rows, self.chain, self._codes(rows))
             Chain.objects.filter(pk=self.chain.pk).update(
                 length=self.chain.length, head=self.chain.head
             )
@@ -156,8 +157,8 @@ class Ledger:
         if self.chain.length != known:
             self.at = _moment(self.chain, self.at)
 
-    def _check(self, draft: Draft) -> None:
-        if draft.effective_on > self.today:
+    def _check(self, draft: Draft, today: date) -> None:
+        if draft.effective_on > today:
             raise DomainError("effective_in_future", {"on": draft.effective_on}, field="on")
         if draft.effective_time is not None and draft.effective_time.tzinfo is not None:
             raise ValueError("a time of day is the site's own, without a time zone")

@@ -98,7 +98,7 @@ def explanations() -> list[str]:
         _(
             "In date: at the end of the day a pass that counts is not older than its interval. "
             "Days away from the site, out of use after a failure, or without a decided interval "
-            "are not counted."
+            "are not counted. In totals the days of all sources are added up."
         ),
         _(
             "Wipes with counts are judged again with the calibration that was in force when they "

@@ -110,7 +110,7 @@ def layout() -> tuple[Column, ...]:
         columns.text("subject_code", _("Subject"), 1.9, only="people"),
         columns.text("code", _("Code"), only="programs"),
         columns.text("subject", _("Subject"), only="programs"),
-        columns.state("sentence", _("Finding"), 1.5),
+        columns.state("sentence", _("Finding"), 1.8),
         columns.text("kind", _("Kind of finding"), only="programs"),
         columns.day("from_on", _("From"), 1.05),
         Column("until_on", _("Until"), _until, kind="date", width=1.05),

@@ -106,8 +106,10 @@ def _blind_because(verdict: leak.Verdict) -> str:
 
 def _bare_text(held: Held, on: date) -> str:
     detail = held.body["detail"]
-    who = detail.get("declared_by") or detail.get("laboratory") or _("somebody not named")
+    who = detail.get("declared_by") or detail.get("laboratory") or ""
     said = _("Stated by %(who)s to have passed, without the figures that a judgement needs.")
+    if who in ("", _("not known")):
+        said = _("Stated to have passed, nobody knows by whom, without figures.")
     standing = (
         _("The supervisor has accepted it.")
         if held.event.clears_on(on)
@@ -124,7 +126,7 @@ def _otherwise_text(held: Held, said: str) -> str:
         "claim": _("passed") if said == PASSED else _("failed"),
         "finding": value_text("finding", held.verdict.finding, SENTENCES),
     }
-    return _("The document says %(claim)s; by its figures it is: %(finding)s.") % words
+    return _("The document says %(claim)s; judged here it is: %(finding)s.") % words
 
 
 def _anew_text(held: Held) -> str:

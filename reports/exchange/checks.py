@@ -55,8 +55,8 @@ def _texts(entry: Any) -> Iterator[Step]:
         value = getattr(entry, one.name)
         if isinstance(value, str):
             if len(value) > LONGEST.get(one.name, 10_000):
-                values = {"name": one.name, "length": LONGEST.get(one.name, 10_000)}
-                yield Step("text_too_long", values)
+                longest = LONGEST.get(one.name, 10_000)
+                yield Step("text_too_long", {"name": one.name, "length": longest})
             yield from _refused(lambda text=value: canonical.plain(text))
         elif is_dataclass(value) and not isinstance(value, type):
             yield from _texts(value)

@@ -31,7 +31,7 @@ def set_days(
     for thing in things.all:
         if thing.new and thing.kind == ItemKind.MONITOR:
             thing.day = _day(thing, today)
-        if thing.new and thing.kind in (ItemKind.GAUGE, ItemKind.MONITOR):
+        if thing.new and thing.day and thing.kind in (ItemKind.GAUGE, ItemKind.MONITOR):
             thing.arrives_at = thing.inside or things.place("", things.plans[id(thing)])
     for thing, plan in new:
         _arrive(register, things, thing, plan, first)
@@ -44,7 +44,8 @@ def _day(thing: Thing, today: date) -> date:
 
 
 def _gauge_days(things: Things, sources: Sequence[Thing], today: date) -> None:
-    """A gauge of unknown arrival was there when the first of its sources was."""
+    """A gauge of unknown arrival was there when the first of its sources was. One that has no row
+    of its own and that nothing goes into is not described at all."""
     inside: dict[int, list[date]] = defaultdict(list)
     for source in sources:
         if source.inside is not None and source.day is not None:
@@ -52,7 +53,8 @@ def _gauge_days(things: Things, sources: Sequence[Thing], today: date) -> None:
     for gauge in things.all:
         if gauge.new and gauge.kind == ItemKind.GAUGE:
             gauge.proofs += inside[id(gauge)]
-            gauge.day = _day(gauge, today)
+            if gauge.proofs or id(gauge) in things.listed:
+                gauge.day = _day(gauge, today)
 
 
 def _arrive(

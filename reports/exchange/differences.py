@@ -85,7 +85,8 @@ def source_facts(entry: SourceEntry, *, serial: bool = True) -> Iterator[Fact]:
 def compare(held: Held, stated: Iterable[Fact]) -> tuple[list[Difference], dict[str, Any]]:
     """What differs, and the description that follows from what is to be written; empty: none."""
     data, loaded = held.data, held.as_loaded
-    found, changed = [], {}
+    found: list[Difference] = []
+    changed: dict[str, Any] = {}
     for fact in stated:
         if fact.said_by(data) or _nothing_to_say(fact, data):
             continue
@@ -104,7 +105,7 @@ def _nothing_to_say(fact: Fact, data: Mapping[str, Any]) -> bool:
 
 def _names(data: Mapping[str, Any], changed: Mapping[str, Any]) -> dict[str, Any]:
     """Label and key of a source follow its serial."""
-    if "serial" not in changed:
+    if "serial" not in changed or "nuclide" not in data:
         return {}
     named = SourceText(nuclide=data["nuclide"], serial=changed["serial"]).snapshot()
     return {"label": named["label"], "key": named["key"]}

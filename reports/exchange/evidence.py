@@ -129,9 +129,7 @@ class Evidence:
                 continue
             earlier[id(one.monitor), entry.on].append(calibration_said(entry))
             out.append(one)
-            values = {"item": one.monitor.name, "on": entry.on, "text": entry.certificate}
-            result = "plan_calibration" if entry.passed else "plan_calibration_failed"
-            self._rows[id(one)].writes.append(Step(result, values))
+            self._rows[id(one)].writes.append(_calibration_words(one))
         return out
 
     def _new_wipes(self) -> list[WipeOf]:
@@ -162,6 +160,14 @@ class Evidence:
                 out.append(WipeOf(left, wipe.entry, wipe.counter, wipe.row.row.key))
                 _tell(wipe, left, other)
         return out
+
+
+def _calibration_words(one: Calibrate) -> Step:
+    entry = one.entry
+    return Step(
+        "plan_calibration" if entry.passed else "plan_calibration_failed",
+        {"item": one.monitor.name, "on": entry.on, "text": entry.certificate},
+    )
 
 
 def _code(counter: Thing | None) -> str:

@@ -111,7 +111,7 @@ class _Planning:
         inside = None
         if entry.gauge:
             gauge = GaugeEntry(entry.gauge, entry.place, model=entry.gauge_model)
-            inside = self.things.gauge(gauge, row)
+            inside = self.things.gauge(gauge, row, listed=False)
         elif entry.place:
             inside = self.things.place(entry.place, row)
         stated = self.stated.add(row, entry)

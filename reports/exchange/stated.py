@@ -107,8 +107,7 @@ class StatedSources:
         looks = ((skeleton(one.entry.source.serial), one) for one in self.all if one.serial)
         for alike in _groups(looks):
             for one in alike:
-                other = next((two for two in alike if two.serial != one.serial), None)
-                if other is not None:
+                for other in [two for two in alike if two.serial != one.serial][:1]:
                     looks_like(one, other.entry.source.serial, other.plan.row.key)
 
 

@@ -82,8 +82,7 @@ class Subjects:
         if gauge.item is not None:
             found += self._there(gauge.item.pk, entry.on)
         if not found:
-            values = {"item": gauge.name, "on": entry.on}
-            plan.faults.append(Step("plan_gauge_empty", values))
+            plan.faults.append(Step("plan_gauge_empty", {"item": gauge.name, "on": entry.on}))
         return found
 
     def _there(self, gauge: int, on: date) -> Iterable[Thing]:

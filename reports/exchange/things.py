@@ -26,6 +26,7 @@ class Things:
         self.all: list[Thing] = []
         self.stated: dict[int, dict[str, str]] = defaultdict(dict)
         self.plans: dict[int, RowPlan] = {}  # of the row that names a thing first
+        self.listed: set[int] = set()  # gauges that have a row of their own
         self._named: dict[tuple[str, str], Thing] = {}
         self._held: dict[tuple[str, str], list[Held]] = defaultdict(list)
         self._by_serial: dict[str, list[Thing]] = defaultdict(list)
@@ -46,9 +47,12 @@ class Things:
             thing.snapshot = location_snapshot(name)
         return thing
 
-    def gauge(self, entry: GaugeEntry, plan: RowPlan) -> Thing:
-        """A gauge by its tag, with what the row states of it."""
+    def gauge(self, entry: GaugeEntry, plan: RowPlan, *, listed: bool = True) -> Thing:
+        """A gauge by its tag, with what the row states of it. Not ``listed``: the row is that of a
+        source in it."""
         thing = self._thing(ItemKind.GAUGE, entry.tag, plan)[0]
+        if listed:
+            self.listed.add(id(thing))
         names = ("maker", "model", "housing_serial", "whom_to_ask")
         self._state(thing, {name: getattr(entry, name) for name in names}, plan)
         self._stands(thing, entry.place, plan)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
-from inventory.calc.explain import Step
+from inventory.calc.explain import Scalar, Step
 from inventory.calc.stays import INSTALLED, MOVED, RECEIVED
 from inventory.ledger.models import ItemKind, Record
 from reports.exchange import asking
@@ -102,7 +102,8 @@ class Updates:
         assert on is not None
         assert to is not None
         if held.stay is not None and on < held.stay.from_on:
-            values = {"item": held.item.label, "on": on, "since_on": held.stay.from_on}
+            since = held.stay.from_on
+            values: dict[str, Scalar] = {"item": held.item.label, "on": on, "since_on": since}
             row.faults.append(Step("plan_moved_too_early", values))
             return
         if to.kind == ItemKind.GAUGE and not self._is_there(to, on):

@@ -23,8 +23,9 @@ from reports.exchange.models import PendingFile
 from reports.exchange.opening.limits import LARGEST_FILE, MEBIBYTE
 from reports.exchange.page.context import context_of, row_context
 from reports.exchange.page.decisions import Refused, act
+from reports.exchange.page.rows import Rows
 from reports.exchange.page.say import each
-from reports.exchange.page.totals import were_written
+from reports.exchange.page.totals import not_ready, were_written
 from reports.exchange.planned import Plan
 from reports.exchange.register_now import FILE_LOADED_KIND
 from reports.exchange.understood import LoadFault
@@ -169,6 +170,9 @@ def _confirm(request: Any, waiting: PendingFile) -> HttpResponse:
     site = request.site.slug
     try:
         plan = _plan(request, waiting)
+        if first := next(not_ready(Rows(plan)), ""):
+            messages.error(request, first)
+            return redirect("load-file", site, waiting.pk)
         loaded = write(
             plan,
             bytes(waiting.content),

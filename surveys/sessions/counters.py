@@ -19,7 +19,7 @@ from inventory.requirements.wording import state_sentence
 from inventory.sentences import day_text, lines, number_text, value_text
 from surveys.calc import leak
 from surveys.sentences import SENTENCES
-from surveys.sessions.forms import numeric
+from surveys.sessions.cells import numeric
 from surveys.sessions.plan import Background, CounterPlan, NuclideThere, plans
 
 #: The mark before each answer: a tick, a diamond, a cross, a square.

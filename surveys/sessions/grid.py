@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from surveys.sessions.forms import MORE, MOST, ROWS, Rows, rows_in, written_values
+from surveys.sessions.rows import MORE, MOST, ROWS, Rows, rows_in, written_values
 
 Values = list[dict[str, str]]
 

@@ -7,8 +7,8 @@ from typing import Any
 from inventory.ledger.models import Item, Record
 from inventory.ledger.write import read_body
 from surveys.leak.models import COUNTED_IN, SESSION_KIND
-from surveys.sessions.forms import ROWS, Rows
 from surveys.sessions.picks import name_of
+from surveys.sessions.rows import ROWS, Rows
 
 
 def new_session(request: Any) -> dict[str, Any]:

@@ -14,9 +14,10 @@ from surveys.leak.wording import fit_text
 from surveys.sentences import SENTENCES
 from surveys.sessions import grid, wording
 from surveys.sessions.actions import record_session
-from surveys.sessions.forms import Rows, SessionForm
+from surveys.sessions.forms import SessionForm
 from surveys.sessions.picks import offer
 from surveys.sessions.prefill import new_session, rows_asked_for
+from surveys.sessions.rows import Rows
 from surveys.sessions.work import Worked, work_out
 
 #: Buttons that change the grid; nothing is judged and nothing refused.

@@ -15,7 +15,7 @@ from surveys.calc.counting import BatchCheck, CheckReading
 from surveys.leak import wording as leak_wording
 from surveys.leak.judging import Judged
 from surveys.sentences import SENTENCES
-from surveys.sessions.forms import RowForm
+from surveys.sessions.rows import RowForm
 from surveys.sessions.session import CHECK_ROLE
 from surveys.sessions.work import Worked
 

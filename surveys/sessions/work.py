@@ -18,8 +18,9 @@ from surveys.leak.judging import Judged, judge_each
 from surveys.monitors.in_force import in_force
 from surveys.sentences import SENTENCES
 from surveys.sessions.checks import check
-from surveys.sessions.forms import RowForm, Rows, SessionForm
+from surveys.sessions.forms import SessionForm
 from surveys.sessions.names import Names
+from surveys.sessions.rows import RowForm, Rows
 from surveys.sessions.session import CheckCount, Session, Taken
 
 

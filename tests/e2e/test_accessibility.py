@@ -17,6 +17,8 @@ PAGES = (
         "/thornmere/records/94/",
         "/thornmere/records/94/correct/",
     ),
+    *("/thornmere/laboratories/", "/thornmere/laboratories/new/"),
+    *("/thornmere/wipes/send/", "/thornmere/wipes/awaited/", "/garnet-bluff/wipes/awaited/"),
     *("/thornmere/things/", "/thornmere/monitors/new/", "/thornmere/records/79/correct/"),
     *(f"/thornmere/items/new/{kind}/" for kind in ("source", "gauge", "location")),
     *("/thornmere/records/59/correct/", "/thornmere/records/27/correct/"),

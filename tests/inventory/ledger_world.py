@@ -73,6 +73,7 @@ def build(slug: str = "thornmere") -> World:
     accepted = accept_leak_test(entered, by=rps, at=factories.tick(), reason="seen")
     leaking = factories.record_wipe(source, counter, date(2025, 12, 1), gross=LOUD)
     plan(source, rps, FollowUp.objects.get(opened_by=leaking))
+    factories.send_wipe(source, factories.make_laboratory(site), date(2025, 12, 10))
     closed = close_follow_up(
         FollowUp.objects.get(opened_by=leaking),
         by=rps,

@@ -17,7 +17,8 @@ from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
 from inventory.custody.actions import Movement, correct_movement, move
 from inventory.followups.actions import close_follow_up
-from inventory.followups.models import FollowUp
+from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act, Task, add_steps, mark_done, reopen, withdraw
 from inventory.items.actions import SourceText, change, correct
 from inventory.items.models import Source
 from inventory.ledger.models import Item, Record
@@ -41,7 +42,7 @@ from tests.factories import (
     tick,
 )
 from tests.inventory.asking import NOW, due_on, open_points, place, state
-from tests.oracle import due_by_day
+from tests.oracle import due_by_day, steps_by_hand
 
 pytestmark = pytest.mark.django_db
 OCTOBER, NOVEMBER = date(2025, 10, 1), date(2025, 11, 1)
@@ -63,6 +64,7 @@ def stricter(tmp_path, monkeypatch):
 def derived() -> dict[str, list[tuple[Any, ...]]]:
     """Every derived row, without the keys that a rebuild may give anew."""
     tables = ((Stay, derive.STAY_FIELDS), (FollowUp, derive.FOLLOW_UP_FIELDS),
+              (FollowUpStep, derive.STEP_FIELDS),
               (RequirementSpan, derive.SPAN_FIELDS), (Source, ("item_id", "serial", "nuclide")),
               (Item, ("pk", "label", "label_sort", "key")))  # fmt: skip
     return {
@@ -92,6 +94,7 @@ class Chance:
             *(self.wipe, self.wipe, self.wipe, self.correct_wipe, self.accept, self.move),
             *(self.move, self.correct_move, self.describe, self.correct_description),
             *(self.calibrate, self.correct_calibration, self.close, self.set_schedule),
+            *(self.add_step, self.add_step, self.do_step, self.take_step_back),
         ]
 
     def day(self) -> date:
@@ -164,6 +167,21 @@ class Chance:
         point = self.one(FollowUp.objects.order_by("opened_by", "item"))
         close_follow_up(point, by=self.by, at=tick(), on=self.day(), reason="Settled.")
 
+    def add_step(self) -> None:
+        point = self.one(FollowUp.objects.still_open().order_by("opened_by", "item"))
+        tasks = [Task(f"Task {self.random.randrange(99)}", self.one(["", "A. Keeper"]),
+                      self.one([None, date(2026, 2, 1)]))]  # fmt: skip
+        add_steps(point, tasks, Act(self.by, tick()))
+
+    def do_step(self) -> None:
+        step = self.one(FollowUpStep.objects.order_by("added_by"))
+        mark_done(step, Act(self.by, tick()), on=self.day(), note="Seen.")
+
+    def take_step_back(self) -> None:
+        step = self.one(FollowUpStep.objects.order_by("added_by"))
+        act = withdraw if step.done_by is None else reopen
+        act(step, Act(self.by, tick()), reason="Mistaken.")
+
     def set_schedule(self) -> None:
         set_schedule(self.site, by=self.by, at=tick(), rule_set="gb",
                      version=self.random.randint(1, 2), from_on=self.day())  # fmt: skip
@@ -177,6 +195,17 @@ class Chance:
                 continue
 
 
+def stored_steps(item: Item) -> list[Any]:
+    rows = FollowUpStep.objects.filter(item=item).values_list(
+        *("opened_by__seq", "added_by__seq", "text", "who", "by_on", "done_by__seq", "done_on")
+    )
+    return sorted(
+        (*row[:4], row[4].isoformat() if row[4] else None, row[5],
+         row[6].isoformat() if row[6] else None)
+        for row in rows
+    )  # fmt: skip
+
+
 def one_record_at_a_time(site: Site) -> datetime:
     return Record.objects.filter(site=site).latest("seq").recorded_at
 
@@ -186,6 +215,8 @@ def test_a_random_history_is_derived_the_same_in_every_way(site, stricter, seed)
     chance = Chance(site, seed)
     chance.happen(100)
     assert differences() == []
+    for item in Item.objects.filter(site=site):
+        assert stored_steps(item) == steps_by_hand.steps_of(item)
 
     items = list(Item.objects.filter(site=site).values_list("pk", flat=True))
     known = knowledge.load(items)
@@ -233,7 +264,11 @@ def test_the_state_of_a_day_is_the_same_in_the_database_and_in_the_calculation(s
 
 def test_a_rebuild_repairs_every_damaged_row(site, stricter):
     Chance(site, 30).happen(80)
+    point = FollowUp.objects.still_open().first()
+    add_steps(point, [Task("Isolate."), Task("Tell.")], Act(rps_of(site), tick()))
     before = derived()
+    FollowUpStep.objects.filter(text="Isolate.").update(text="Nothing.")
+    FollowUpStep.objects.filter(text="Tell.").delete()
     source = Source.objects.first()
     Stay.objects.filter(item=source.item).update(location=None)
     Stay.objects.order_by("pk").last().delete()
@@ -249,7 +284,8 @@ def test_a_rebuild_repairs_every_damaged_row(site, stricter):
     found = differences()
     assert derived() == damaged  # looking changes nothing
     assert {one.table for one in found} == {
-        model._meta.db_table for model in (Stay, FollowUp, RequirementSpan, Source, Item)
+        model._meta.db_table
+        for model in (Stay, FollowUp, FollowUpStep, RequirementSpan, Source, Item)
     }
     assert list(derive.rebuild(write=True)) != []
     assert differences() == []

@@ -8,10 +8,16 @@ from datetime import UTC, date, datetime
 import pytest
 
 from config.accounts.models import Role
+from inventory import knowledge
+from inventory.calc.errors import DomainError
 from inventory.followups.actions import close_follow_up
-from inventory.followups.models import CLOSED_KIND, FollowUp
+from inventory.followups.models import CLOSED_KIND, STEP_KIND, FollowUp, FollowUpStep
+from inventory.followups.step_actions import Act, Task, add_steps, mark_done, reopen, withdraw
+from inventory.followups.suggestions import ASK_ADVISER, suggested
+from inventory.followups.wording import next_step, step_deadline, steps_text
 from inventory.ledger.models import Record
 from inventory.ledger.write import About, Draft, Overtaken, last_seq, writing
+from inventory.sentences import error_text
 from tests.factories import (
     calibrate,
     give_role,
@@ -251,3 +257,183 @@ def test_a_wipe_that_only_accuses_opens_one(site, counter):
     assert state(source) == "failed"
     close(source)
     assert state(source) == "never_done"
+
+
+# ---------------------------------------------------------------- steps
+
+
+def act(item, **more):
+    return Act(more.pop("by", None) or rps_of(item.site), more.pop("at", None) or tick(), **more)
+
+
+def add(item, *texts, **more):
+    (point,) = open_points(item)
+    tasks = [text if isinstance(text, Task) else Task(text) for text in texts]
+    return add_steps(point, tasks, act(item, **more))
+
+
+def steps(item):
+    return list(FollowUpStep.objects.filter(item=item).order_by("added_by"))
+
+
+def do(step, on=DECEMBER, **more):
+    said = {name: more.pop(name) for name in ("note", "who") if name in more}
+    return mark_done(step, act(step.item, **more), on=on, **said)
+
+
+def test_it_cannot_be_closed_while_a_step_is_open(source, failing):
+    add(source, "Isolate it.", "Tell the persons named in the local rules.")
+    do(steps(source)[0])
+    with refuses("steps_still_open"):
+        close(source)
+    do(steps(source)[1])
+    close(source)
+    assert state(source) == "never_done"
+
+
+def test_the_refusal_names_the_open_steps(source, failing):
+    add(source, "Isolate it.", "Tell the neighbours.")
+    do(steps(source)[0])
+    with pytest.raises(DomainError) as refusal:
+        close(source)
+    said = error_text(refusal.value)
+    assert "Tell the neighbours." in said
+    assert "Isolate it." not in said
+
+
+def test_it_cannot_be_closed_before_the_day_on_which_a_step_was_done(source, failing):
+    add(source, "Isolate it.")
+    do(steps(source)[0], date(2025, 12, 9))
+    with refuses("closed_before_step", "on"):
+        close(source, DECEMBER)
+    close(source, date(2025, 12, 9))
+
+
+def test_a_step_that_is_withdrawn_is_gone_with_its_reason_kept(source, failing):
+    (added,) = add(source, "Isolate it.")
+    gone = withdraw(steps(source)[0], act(source), reason="Entered twice.")
+    assert steps(source) == []
+    assert (gone.replaces, gone.reason) == (added, "Entered twice.")
+    close(source)
+
+
+def test_a_step_that_is_done_is_not_withdrawn_but_reopened(source, failing):
+    add(source, "Isolate it.")
+    do(steps(source)[0])
+    with refuses("step_done_already"):
+        withdraw(steps(source)[0], act(source), reason="Mistaken.")
+    reopen(steps(source)[0], act(source), reason="The wrong gauge was locked.")
+    assert steps(source)[0].done_on is None
+    with refuses("step_not_done"):
+        reopen(steps(source)[0], act(source), reason="Again.")
+    do(steps(source)[0], date(2025, 12, 3))
+    assert steps(source)[0].done_on == date(2025, 12, 3)
+
+
+def test_withdrawing_and_reopening_need_a_reason(source, failing):
+    add(source, "Isolate it.", "Tell.")
+    do(steps(source)[0])
+    with refuses("correction_needs_reason", "reason"):
+        reopen(steps(source)[0], act(source), reason=" ")
+    with refuses("correction_needs_reason", "reason"):
+        withdraw(steps(source)[1], act(source), reason=" ")
+
+
+def test_steps_belong_to_one_follow_up_of_one_source(site, counter):
+    one, other = make_source(site), make_source(site)
+    record_wipe([one, other], counter, NOVEMBER, gross=FAILING)
+    add(one, "Isolate it.")
+    assert (len(steps(one)), steps(other)) == (1, [])
+    close(other)
+    with refuses("steps_still_open"):
+        close(one)
+
+
+def test_nothing_is_added_to_a_closed_follow_up(source, failing):
+    (point,) = open_points(source)
+    close(source)
+    with refuses("already_closed"):
+        add_steps(point, [Task("Isolate it.")], act(source))
+
+
+@pytest.mark.parametrize(
+    ("task", "code", "field"),
+    [
+        (Task(" "), "step_needs_text", "text"),
+        (Task("x" * 501), "text_too_long", "text"),
+        (Task("Isolate.", by_on=OCTOBER), "step_before_opened", "by_on"),
+    ],
+)
+def test_it_refuses_a_step_that_cannot_be(source, failing, task, code, field):
+    with refuses(code, field):
+        add(source, task)
+
+
+@pytest.mark.parametrize(
+    ("on", "code"),
+    [(OCTOBER, "step_before_opened"), (date(2060, 1, 1), "effective_in_future")],
+)
+def test_it_refuses_a_day_on_which_no_step_can_have_been_done(source, failing, on, code):
+    add(source, "Isolate it.")
+    with refuses(code, "on"):
+        do(steps(source)[0], on)
+
+
+def test_a_double_click_adds_and_marks_once(source, failing):
+    adding, marking = uuid.uuid4(), uuid.uuid4()
+    for _ in range(2):
+        add(source, "Isolate it.", "Tell.", request_key=adding)
+    for _ in range(2):
+        do(steps(source)[0], request_key=marking)
+    assert [step.done_on for step in steps(source)] == [DECEMBER, None]
+    assert Record.objects.filter(kind=STEP_KIND).count() == 2
+
+
+def test_a_step_done_twice_by_two_people_is_told_to_the_second(source, failing):
+    add(source, "Isolate it.")
+    step, seen = steps(source)[0], last_seq(source.site)
+    do(step, seen=seen)
+    with pytest.raises(Overtaken):
+        add(source, "Tell.", seen=seen)
+    with refuses("step_done_already"):
+        do(step)
+
+
+def test_the_usual_steps_are_taken_over_without_those_that_are_there(source, failing):
+    first, *_rest = usual = suggested("leak_test")
+    add(source, first)
+    (point,) = open_points(source)
+    add_steps(point, [Task(text) for text in usual], act(source), only_new=True)
+    assert [step.text for step in steps(source)] == usual
+    with refuses("steps_there_already"):
+        add_steps(point, [Task(text) for text in usual], act(source), only_new=True)
+
+
+def test_whether_it_is_reportable_is_asked_and_never_answered():
+    for kind in ("leak_test", "something_else"):
+        assert str(ASK_ADVISER) in suggested(kind)
+    assert all(
+        len(text) <= 500 for kind in ("leak_test", "calibration") for text in suggested(kind)
+    )
+
+
+def test_late_steps_are_said_in_words(source, failing):
+    add(source, Task("Isolate it.", by_on=date(2025, 11, 3)), Task("Tell.", by_on=NOVEMBER))
+    first, second = steps(source)
+    assert step_deadline(first, date(2025, 11, 2)) == "by 3 Nov 2025"
+    assert step_deadline(first, date(2025, 11, 3)) == "due today"
+    assert step_deadline(first, date(2025, 11, 4)) == "1 day late, was due on 3 Nov 2025"
+    assert next_step([first, second]) == second
+    do(first)
+    first, second = steps(source)
+    assert step_deadline(first, DECEMBER) == "done on 1 Dec 2025, 28 days after its day"
+    assert steps_text([first, second]) == "1 of 2 steps done"
+
+
+def test_what_was_known_then_of_the_steps(source, failing):
+    add(source, "Isolate it.")
+    before = tick()
+    do(steps(source)[0])
+    (then,) = knowledge.load([source.pk], before)[source.pk].steps
+    (now,) = knowledge.load([source.pk])[source.pk].steps
+    assert (then.done_on, now.done_on) == (None, DECEMBER)

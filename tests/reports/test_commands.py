@@ -89,7 +89,7 @@ def test_due_gives_programs_the_documented_keys(late):
 @pytest.mark.django_db
 def test_due_gives_people_a_sentence_and_a_table(late):
     text = said("due", "--site", "thornmere")
-    assert "1 late." in text
+    assert "1 late: with nobody." in text
     assert "639 days late" in text
     assert late.code in text
 

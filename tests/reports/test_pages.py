@@ -65,7 +65,8 @@ def busy(site, counter):
 def test_the_first_sentence_counts_every_state(rps, busy):
     page = see(rps, "due")
     assert (
-        "1 failed and out of use; 1 late; 1 never done; 1 interval not decided; 1 due soon."
+        "1 failed and out of use; 1 late: with nobody; 1 never done; 1 interval not decided; "
+        "1 due soon."
         in page.text
     )
 

@@ -71,7 +71,7 @@ def _end(plan: Plan, rows: Rows) -> dict[str, Any]:
         "filters": rows.filters(),
         "will_write": totals.will_write(plan),
         "also": totals.also(rows),
-        "hindrances": totals.hindrances(plan),
+        "hindrances": totals.hindrances(rows),
         "faulty": len(plan.faulty),
         "fingerprint": plan.fingerprint,
         "eye": sum(rows.needs_eye(row) for row in rows.all),

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from reports.exchange import pending
 from reports.exchange.asking import MOVES
 from reports.exchange.models import PendingFile
-from reports.exchange.reading.layout import NOT_USED
+from reports.exchange.reading.settling import NOT_USED
 from reports.exchange.understood import Row
 
 #: Longer than any text that a register takes.

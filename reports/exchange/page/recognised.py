@@ -11,7 +11,7 @@ from reports.exchange.asking import MOVES
 from reports.exchange.page.say import say
 from reports.exchange.page.words import KINDS, field_text
 from reports.exchange.planned import Plan
-from reports.exchange.reading.layout import NOT_USED
+from reports.exchange.reading.settling import NOT_USED
 from reports.exchange.reading.vocabulary import PHRASES, UNUSED
 from reports.exchange.understood import Column, SheetRead
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -46,6 +46,7 @@ class Editable:
     text: str
     original: str
     faults: Sequence[str] = ()
+    first: bool = False  # where a person begins to write
 
     @property
     def changed(self) -> bool:
@@ -95,7 +96,6 @@ class Rows:
         self._plans = {one.row.key: one for one in plan.rows}
         self._sheets = {one.name: one for one in plan.understood.sheets}
         self._place = {name: place for place, name in enumerate(self._sheets)}
-        self._waiting = bool(plan.understood.open_questions)
         self.all = list(plan.understood.rows)
         self.status = {row.key: self._status(row) for row in self.all}
         self._common = self._said_everywhere()
@@ -104,7 +104,7 @@ class Rows:
         planned = self._plans.get(row.key)
         if planned is None:
             return "left_out"
-        if self._waiting and not row.entries and not planned.faults:
+        if not row.entries and not planned.faults:
             return "waits"
         return planned.status
 
@@ -171,7 +171,7 @@ class Rows:
             differences=[_difference(one) for one in planned.differences if one.stays]
             if planned
             else [],
-            cells=list(self._cells(row)) if edit else [],
+            cells=_begin(list(self._cells(row))) if edit else [],
         )
 
     def anchor(self, row: Row) -> str:
@@ -199,6 +199,12 @@ class Rows:
             text = cells.get(f"{row.sheet}!{cell}", original)
             said = faults.get(column.field, ())
             yield Editable(cell, field_text(column.field), column.head, text, original, said)
+
+
+def _begin(cells: list[Editable]) -> list[Editable]:
+    """A person begins at the first cell that is wrong, else at the first of all."""
+    wrong = next((place for place, one in enumerate(cells) if one.faults), 0)
+    return [replace(one, first=place == wrong) for place, one in enumerate(cells)]
 
 
 def _used(read: SheetRead | None) -> list[Any]:

@@ -60,23 +60,37 @@ def _things(counts: Mapping[str, int]) -> Iterator[str]:
             yield text % {"n": counts[name]}
 
 
-def hindrances(plan: Plan) -> list[str]:
-    """Why it cannot be loaded yet."""
-    out = []
+def hindrances(rows: Rows) -> list[str]:
+    """Why there is nothing to confirm yet."""
+    out = list(not_ready(rows))
+    if not out and not rows.plan.changes:
+        out.append(_("Everything in this file is here already."))
+    return out
+
+
+def not_ready(rows: Rows) -> Iterator[str]:
+    """What must be decided before anything is written: no row is dropped in silence."""
+    plan = rows.plan
     asked = [*plan.understood.questions, *plan.questions]
-    if waiting := sum(not question.answer for question in asked):
+    waiting = sum(not question.answer for question in asked)
+    if waiting:
         text = ngettext("%(n)s question has no answer.", "%(n)s questions have no answer.", waiting)
-        out.append(text % {"n": waiting})
+        yield text % {"n": waiting}
     if wrong := len(plan.faulty):
         text = ngettext(
             "%(n)s row is wrong as it stands: correct it or leave it out.",
             "%(n)s rows are wrong as they stand: correct them or leave them out.",
             wrong,
         )
-        out.append(text % {"n": wrong})
-    if not out and not plan.changes:
-        out.append(_("Everything in this file is here already."))
-    return out
+        yield text % {"n": wrong}
+    unclear = sum(status == "waits" for status in rows.status.values())
+    if unclear and not waiting:
+        text = ngettext(
+            "%(n)s row is not understood: correct it or leave it out.",
+            "%(n)s rows are not understood: correct them or leave them out.",
+            unclear,
+        )
+        yield text % {"n": unclear}
 
 
 def also(rows: Rows) -> list[str]:

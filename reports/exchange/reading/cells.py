@@ -14,6 +14,7 @@ from inventory.calc.units import Activity, format_activity, parse_activity, pars
 from reports.exchange.reading import numbers
 from reports.exchange.reading.asking import CellFault, options
 from reports.exchange.reading.columns import ColumnRead, RowReader
+from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import UNREADABLE, identity, is_unknown, tidy
 from reports.exchange.understood import Cell
 
@@ -24,6 +25,8 @@ _APPROXIMATE = re.compile(
     r"(?=[0-9])|[ ,]*\(?(nominal|nom\.?|approx\.?|est\.?|estimated)\)?$",
     re.IGNORECASE,
 )
+_EACH = re.compile(r"(?<=[A-Za-z]),? (each|ea\.?|per source|apiece)$", re.IGNORECASE)
+_PER_AREA = re.compile(r"(bq|ci|dpm) ?/ ?[0-9]{0,3} ?[a-z]", re.IGNORECASE)
 _MORE_OR_LESS = re.compile(r"^(>|<|≥|≤|>=|<=|more than|less than|over|under|up to|max\.?) ?", re.I)
 _BESIDE = re.compile(r"^(.*[0-9].*?) ?(?:\(([^()]+)\)|=([^=]+))$")
 _DATED = re.compile(
@@ -52,6 +55,8 @@ def unit_of(row: RowReader, name: str, unit_field: str = "") -> str:
             return unit
     column = row.column(name)
     assert column is not None
+    if _PER_AREA.search(column.head):
+        raise CellFault("read_unit_per_area", text=tidy(column.head)[:60])
     return column.unit if is_activity(column.unit) else ask_unit(row, name, column)
 
 
@@ -110,9 +115,9 @@ def read_activity(row: RowReader, cell: Cell) -> tuple[ActivityRead, str]:
         raise CellFault("read_number_became_date", text=text)
     if _MORE_OR_LESS.match(text):
         row.note("read_activity_bound", {"text": text})
-        row.remarks.append(f"activity: {text}")
+        row.remarks.append(said("remark_activity", text=text))
         return ActivityRead(), ""
-    text, dated = _without_date(text)
+    text, dated = _without_date(_EACH.sub("", text))
     text, beside = _without_beside(text)
     plain = _APPROXIMATE.sub("", text).strip()
     if plain != text:
@@ -199,7 +204,7 @@ def read_serial(row: RowReader, cell: Cell) -> SerialRead:
         return _from_number(row, cell, cell.content)
     if isinstance(cell.content, date):
         row.note("read_serial_became_date", {"text": cell.text})
-        return SerialRead("", f"a spreadsheet has turned it into {cell.text}")
+        return SerialRead("", said("why_became_date", text=cell.text))
     text, changed = identity(cell.text)
     if is_unknown(text):
         why = text if text.strip("-?./ ") else ""
@@ -208,10 +213,10 @@ def read_serial(row: RowReader, cell: Cell) -> SerialRead:
         return SerialRead("", text[:200])
     if _ROUNDED.fullmatch(text):
         row.note("read_serial_rounded", {"text": text})
-        return SerialRead("", f"a spreadsheet has rounded it to {text}")
+        return SerialRead("", said("why_rounded", text=text))
     if found := _POINT_ZERO.fullmatch(text):
         row.note("read_serial_was_number", {"text": text})
-        row.remarks.append(f"serial read as a number: {text}")
+        row.remarks.append(said("remark_serial_number", text=text))
         text = found[1]
     if changed:
         row.note("read_signs_put_right", {"text": text})
@@ -224,11 +229,11 @@ def _from_number(row: RowReader, cell: Cell, number: Decimal) -> SerialRead:
     """A number may have lost leading zeros; a format that shows them has kept them."""
     if abs(number) >= Decimal(10) ** _MOST_FIGURES:
         row.note("read_serial_rounded", {"text": cell.text})
-        return SerialRead("", f"a spreadsheet has rounded it to {cell.text}")
+        return SerialRead("", said("why_rounded", text=cell.text))
     text, _ = identity(cell.text)
     if not text.startswith("0"):
         row.note("read_serial_was_number", {"text": text})
-        row.remarks.append(f"serial read as a number: {text}")
+        row.remarks.append(said("remark_serial_number", text=text))
     return SerialRead(text)
 
 

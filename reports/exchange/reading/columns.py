@@ -50,6 +50,7 @@ class DataRow:
     hidden: bool = False
     struck: bool = False
     title: str = ""  # of the section in which it stands
+    waiting: bool = False  # for an answer about the row as a whole
     corrected: frozenset[str] = frozenset()  # letters
     notes: Sequence[Step] = ()
 
@@ -72,6 +73,7 @@ class RowReader:
 
     def __post_init__(self) -> None:
         self.notes.extend(self.row.notes)
+        self.waiting = self.waiting or self.row.waiting
         if self.row.hidden:
             self.notes.append(Step("read_hidden_row"))
 

@@ -43,7 +43,8 @@ def read(row: RowReader, on: PartialDate | None) -> CountsStated | None:
         if value is None
     ]
     if missing or gross is None:
-        row.note("read_counts_incomplete", {"missing": ", ".join(missing)})
+        for name in missing:
+            row.note("read_counts_incomplete", {"missing": name})
         return None
     assert seconds and background_seconds and background is not None
     day = counted_on.on if counted_on and counted_on.precision == "day" else on.earliest

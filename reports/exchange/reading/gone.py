@@ -7,6 +7,7 @@ import re
 from inventory.calc.explain import Step
 from reports.exchange.reading.asking import Waiting, options
 from reports.exchange.reading.columns import RowReader
+from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import tidy
 from reports.exchange.understood import Skipped
 
@@ -37,7 +38,7 @@ def skipped(row: RowReader) -> Skipped | None:
     if status:
         row.text("status", 200)
         if row.kind == "sources" and not _GONE.search(status):
-            row.remarks.append(f"status: {status}")
+            row.remarks.append(said("remark_status", text=status))
     return None
 
 

@@ -37,6 +37,8 @@ _ALONE = frozenset(
         *("item", "line", "where", "position", "u", "description", "information"),
     }
 )
+#: The field of a column over which only a unit of activity stands.
+_UNIT_ALONE = {"sources": "activity", "wipes": "result"}
 #: How well the words must fit: all of the phrase, and not many beside it.
 _LEAST = 0.5
 _LONGEST = 120
@@ -124,6 +126,8 @@ def field_of(text: str, kind: str) -> Match:
         return Match(template, 1.0)
     if kind == "sources" and _NUMBER_OF.match(head.text):
         return Match("quantity", 1.0)
+    if head.unit and head.unit == head.text and kind in _UNIT_ALONE and not _is_time(head.unit):
+        return Match(_UNIT_ALONE[kind], 1.0)
     if head.nuclide and kind in ("monitors", "calibrations"):
         return Match(f"efficiency:{head.nuclide}", 1.0)
     best = Match("", 0.0)
@@ -132,6 +136,10 @@ def field_of(text: str, kind: str) -> Match:
         if fit > best.fit or (fit == best.fit and best.field == UNUSED):
             best = Match(field, fit)
     return best if best.fit >= _LEAST else Match("", 0.0)
+
+
+def _is_time(unit: str) -> bool:
+    return unit.lower() in TIME_UNITS or unit.lower() in RATES or unit == "%"
 
 
 def _fit(phrase: frozenset[str], words: frozenset[str]) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 from decimal import Decimal
@@ -12,17 +12,15 @@ from typing import Any, get_args
 from inventory.calc.explain import Step
 from reports.exchange.opening.sheet import column_letter
 from reports.exchange.reading.asking import Asking, Waiting, options
-from reports.exchange.reading.dates import settle as settle_order
 from reports.exchange.reading.heads import field_of, is_unit, take_apart
-from reports.exchange.reading.texts import is_unknown, tidy
-from reports.exchange.reading.vocabulary import NEEDED, PHRASES, UNUSED
-from reports.exchange.understood import Cell, Line, Option, Sheet, SheetKind
+from reports.exchange.reading.texts import tidy
+from reports.exchange.reading.vocabulary import NEEDED, UNUSED
+from reports.exchange.understood import Cell, Line, Sheet, SheetKind
 
 #: Filled rows above which the heads must stand.
 _LOOKED_AT = 40
 KINDS: tuple[SheetKind, ...] = get_args(SheetKind)
 LISTS = tuple(kind for kind in KINDS if kind != "other")
-NOT_USED = "none"
 _NAMES: tuple[tuple[SheetKind, str], ...] = (
     ("calibrations", r"calib"),
     ("monitors", r"monitor|instrument|meter|counter"),
@@ -31,7 +29,6 @@ _NAMES: tuple[tuple[SheetKind, str], ...] = (
     ("sources", r"source|register|inventory|nuclide"),
 )
 _PROCESS_NAMES = re.compile(r"^(sheet|tabelle|feuil|hoja|blad)? ?\d*$|^(list|data|table)$", re.I)
-_DATED = re.compile(r"(19|20)[0-9]{2}|[0-9]{1,2}[-/. ][0-9A-Za-z]+[-/. ][0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,13 +154,13 @@ def places(heads: Heads, kind: SheetKind) -> list[Place]:
 
 def kind_of(sheet: Sheet, heads: Heads, asking: Asking) -> SheetKind:
     """What a sheet lists: by its columns, then by its name; asked where both leave it open."""
-    stated = asking.stated(f"kind:{sheet.name}")
-    if stated in KINDS:
-        return _as_kind(stated)
+    if asking.stated(f"kind:{sheet.name}") in KINDS:
+        return _ask_kind(sheet, heads, asking)
     fit = [kind for kind in LISTS if _complete(heads, kind)]
     fields = {kind: {one.field for one in places(heads, kind)} for kind in LISTS}
     named = next((kind for kind, pattern in _NAMES if re.search(pattern, sheet.name, re.I)), None)
-    if not fit and "activity" in fields["sources"] and fields["sources"] & {"serial", "reference"}:
+    described = {"activity"} < fields["sources"] & {"activity", "serial", "reference"}
+    if described and not {"sources", "wipes"} & set(fit):
         return "sources"  # its nuclides are found by what stands in the cells
     if "sources" in fit and "wipes" in fit:
         fit.remove("sources" if _lists_wipes(fields, named) else "wipes")
@@ -180,6 +177,10 @@ def kind_of(sheet: Sheet, heads: Heads, asking: Asking) -> SheetKind:
         return fit[0]
     if not fit and len({one for names in fields.values() for one in names} - {"", UNUSED}) < 3:
         return "other"
+    return _ask_kind(sheet, heads, asking)
+
+
+def _ask_kind(sheet: Sheet, heads: Heads, asking: Asking) -> SheetKind:
     question = Step("read_ask_kind", {"text": sheet.name})
     labels = options(*KINDS, prefix="read_kind_")
     example = f"{sheet.name}: {' | '.join(text for text in heads.texts if text)}"[:200]
@@ -218,98 +219,6 @@ def _about(heads: Heads) -> SheetKind | None:
         lists = words & {"location", "probe", "type", "kept", "building", "area", "room", "where"}
         return "monitors" if lists else "calibrations"
     return "gauges" if words & {"gauge", "housing", "shutter"} else None
-
-
-# ---------------------------------------------------------------- by content, and by asking
-
-
-def complete(
-    sheet: Sheet,
-    kind: SheetKind,
-    found: Sequence[Place],
-    samples: Callable[[int], Sequence[Cell]],
-    is_nuclide: Callable[[str], bool],
-    asking: Asking,
-) -> tuple[list[Place], list[Step], bool]:
-    """Columns that words alone do not settle: by what stands in them, by an answer, by a question.
-    Gives the columns, notes, and whether an answer is waited for."""
-    notes: list[Step] = []
-    out = [_stated(sheet, one, kind, asking) for one in found]
-    out = _by_content(out, kind, samples, is_nuclide, notes)
-    waiting = False
-    for group in NEEDED[kind]:
-        if any(one.field in group for one in out):
-            continue
-        for at, one in enumerate(out):
-            if one.field or asking.stated(f"column:{sheet.name}!{one.letter}"):
-                continue
-            if any(cell.content is not None for cell in samples(one.index)):
-                waiting = _ask_column(sheet, kind, out, at, samples, asking) or waiting
-    return out, notes, waiting
-
-
-def _stated(sheet: Sheet, one: Place, kind: SheetKind, asking: Asking) -> Place:
-    """A column whose field its owner has named."""
-    stated = asking.stated(f"column:{sheet.name}!{one.letter}")
-    if stated == NOT_USED:
-        return Place(one.index, one.head, UNUSED, 1.0)
-    return Place(one.index, one.head, stated, 1.0) if stated in PHRASES[kind] else one
-
-
-def _by_content(
-    out: list[Place],
-    kind: SheetKind,
-    samples: Callable[[int], Sequence[Cell]],
-    is_nuclide: Callable[[str], bool],
-    notes: list[Step],
-) -> list[Place]:
-    fields = {one.field for one in out}
-    for at, one in enumerate(out):
-        texts = [cell.text for cell in samples(one.index) if not is_unknown(cell.text)]
-        if not texts or one.field == UNUSED:
-            continue
-        open_to = kind in ("sources", "wipes") and "nuclide" not in fields
-        if open_to and one.field in ("", "model", "serial", "gauge"):
-            named = sum(map(is_nuclide, texts)) / len(texts)
-            if named >= 0.6:
-                out[at] = Place(one.index, one.head, "nuclide", 1.0)
-                fields.add("nuclide")
-                notes.append(Step("read_column_by_content", {"text": one.head or one.letter}))
-        if one.field == "wiped_on" and "result" not in fields and not any(map(_dated, texts)):
-            out[at] = Place(one.index, one.head, "result", one.fit)
-            fields.add("result")
-    return out
-
-
-def _dated(text: str) -> bool:
-    return _DATED.search(text[:60]) is not None or bool(settle_order([text[:60]]).settled)
-
-
-def _ask_column(
-    sheet: Sheet,
-    kind: SheetKind,
-    out: list[Place],
-    at: int,
-    samples: Callable[[int], Sequence[Cell]],
-    asking: Asking,
-) -> bool:
-    one = out[at]
-    taken = {place.field for place in out}
-    free = [name for name in PHRASES[kind] if name != UNUSED and name not in taken]
-    labels = [Option(name, Step(f"read_field_{name}")) for name in free]
-    labels.append(Option(NOT_USED, Step("read_field_none")))
-    seen = [cell.text[:30] for cell in samples(one.index) if cell.content is not None][:3]
-    values = {"sheet": sheet.name, "column": one.letter, "text": one.head}
-    try:
-        asking.ask(
-            f"column:{sheet.name}!{one.letter}",
-            Step("read_ask_column", values),
-            labels,
-            f"{one.letter}: {', '.join(seen)}",
-        )
-    except Waiting:
-        return True
-    return False
 
 
 def place_of_sheet(name: str, sheets: int) -> str:

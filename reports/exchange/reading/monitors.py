@@ -11,6 +11,7 @@ from reports.exchange.reading.asking import CellFault, Waiting, options
 from reports.exchange.reading.cells import serial
 from reports.exchange.reading.columns import RowReader
 from reports.exchange.reading.counts import number_of
+from reports.exchange.reading.nuclide import read_nuclide
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import CalibrationEntry, Cell, GaugeEntry, MonitorEntry, Row
 from surveys.monitors.in_force import Efficiency
@@ -139,15 +140,15 @@ def _efficiencies(row: RowReader) -> list[Efficiency]:
     for name in row.columns:
         if name.startswith("efficiency:"):
             nuclide = _named(row, name)
+            basis = _basis(row, name) if row.filled(name) else ""
             figure = _figure(row, name)
             if figure is not None and nuclide:
-                out.append(Efficiency(nuclide, figure, basis=_basis(row, name)))
+                out.append(Efficiency(nuclide, figure, basis=basis))
     if row.filled("efficiency") and row.filled("nuclide"):
-        from reports.exchange.reading.nuclide import read_nuclide
-
-        nuclide, figure = read_nuclide(row), _figure(row, "efficiency")
+        nuclide, basis = read_nuclide(row), _basis(row, "efficiency")
+        figure = _figure(row, "efficiency")
         if figure is not None and nuclide:
-            out.append(Efficiency(nuclide, figure, basis=_basis(row, "efficiency")))
+            out.append(Efficiency(nuclide, figure, basis=basis))
     elif row.filled("efficiency"):
         row.note("read_efficiency_of_what", {"text": row.cell("efficiency").text})
     return [one for one in out if one.basis]

@@ -10,6 +10,7 @@ from inventory.calc.units import Activity, format_activity
 from reports.exchange.reading.asking import CellFault
 from reports.exchange.reading.cells import with_unit
 from reports.exchange.reading.columns import RowReader
+from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import Cell
 
@@ -76,9 +77,9 @@ class ResultRead:
         if self.uncertainty is not None:
             parts.append(f"± {self.uncertainty.text}")
         if self.not_detected:
-            parts.append("not detected")
+            parts.append(said("said_not_detected"))
         if self.limit is not None:
-            parts.append(f"detection limit {self.limit.text}")
+            parts.append(said("said_detection_limit", text=self.limit.text))
         return ", ".join([*parts, *([self.rate] if self.rate else [])])
 
 
@@ -103,10 +104,10 @@ def _read(row: RowReader, text: str) -> ResultRead:
     base = ResultRead(word=word, not_detected=not_detected)
     if not rest:
         return base
-    if _MORE.match(rest):
-        raise CellFault("read_result_more_than", text=rest)
     if _rate(row, rest):
         return replace(base, rate=rest)
+    if _MORE.match(rest):
+        raise CellFault("read_result_more_than", text=rest)
     limit = re.match(r"^(?:mda|mdl|lld|lod|dl|mdc)[ :=]*(.+)$", rest, re.I)
     if not_detected and (limit or not _SIGNED.match(rest)):
         return replace(base, limit=with_unit(row, "result", limit[1] if limit else rest))
@@ -132,7 +133,7 @@ def _rate(row: RowReader, text: str) -> bool:
     """Counts per time: the text says so, or the head of the column does."""
     column = row.column("result")
     head = column.unit.lower() if column else ""
-    bare = re.fullmatch(r"[0-9.,]+", text) is not None
+    bare = re.fullmatch(r"[<>≤≥=~ ]*[0-9., ]+", text) is not None
     return _RATE.match(text) is not None or (bare and head in ("cpm", "cps"))
 
 

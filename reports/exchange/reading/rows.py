@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from inventory.calc.explain import Step
 from reports.exchange.opening.sheet import column_letter, column_number
@@ -17,6 +17,12 @@ EMPTY = Cell(None)
 _TOTAL = re.compile(
     r"^(grand |sub-?|running )?totals?\b|^sum\b|^sub-?total|^count:?$|^number of sources|"
     r"^average\b|^Σ",
+    re.IGNORECASE,
+)
+_PLACE = re.compile(
+    r"building|bldg|area|room|plant|mill|store|line|dep(t|artment)|bay|hall|house|unit|workshop|lab|"
+    r"section|level|floor|site|yard|shop|kiln|tank|furnace|stack|silo|machine|gate|office|works|pit|"
+    r"shed|tower|column|quarry|crusher|warehouse|zone|sector|block",
     re.IGNORECASE,
 )
 _FOOT = re.compile(
@@ -34,6 +40,7 @@ class Lines:
     heads: Heads
     corrections: Mapping[str, str]
     used: Sequence[int]  # indexes of the columns that are used
+    is_nuclide: Callable[[str], bool]
     skipped: list[Skipped] = field(default_factory=list)
     _put_in: dict[int, dict[str, str]] = field(default_factory=dict)
 
@@ -47,7 +54,8 @@ class Lines:
         for at, (line, corrected) in enumerate(below):
             why = self._why_not(line, at > ends)
             if why == "read_skipped_title":
-                title = self._only(line)
+                only = self._only(line)
+                title = only if _PLACE.search(only) else ""
             if why:
                 self._skip(line, why)
                 continue
@@ -122,7 +130,7 @@ class Lines:
         filled = self._filled(line)
         if not filled:
             return "read_skipped_nothing"
-        if len(own) == 1 and len(filled) <= 1:
+        if len(own) == 1 and len(filled) <= 1 and not self.is_nuclide(own[0].text):
             foot = after or _FOOT.match(tidy(own[0].text))
             return "read_skipped_foot" if foot else "read_skipped_title"
         if all(is_unknown(text) or not text.strip("-=_ .*") for text in filled):
@@ -157,38 +165,62 @@ class Lines:
                 cells[index] = above[index]
         own = [cell for cell in cells if cell.content is not None and not cell.merged]
         struck = bool(own) and all(cell.struck for cell in own)
-        return DataRow(line.number, cells, line.hidden, struck, title, corrected, tuple(notes))
+        return DataRow(
+            line.number,
+            cells,
+            hidden=line.hidden,
+            struck=struck,
+            title=title,
+            corrected=corrected,
+            notes=tuple(notes),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Indexes of the columns that are filled down, and of those that name a source."""
+
+    gauge: Sequence[int]
+    place: Sequence[int]
+    key: Sequence[int]
 
 
 def fill_down(
-    rows: Sequence[DataRow], gauge: Sequence[int], place: Sequence[int], key: Sequence[int]
+    rows: Sequence[DataRow], columns: Columns, goes_on: Callable[[DataRow], bool | None]
 ) -> Iterator[DataRow]:
     """Several sources under one gauge that is written once: a row without place and gauge goes on
-    with those of the row above, as long as it names something of its own."""
+    with those of the row above, as long as it names something of its own. ``goes_on`` answers for
+    lists without a column for the place; None: nobody has said yet."""
     above: DataRow | None = None
-    both = [*gauge, *place]
     for row in rows:
-        blank = all(_blank(row, index) for index in both)
-        same = above is not None and row.title == above.title
-        own = not all(_blank(row, one) for one in key)
-        if above is not None and same and gauge and blank and own:
-            cells = list(row.cells)
-            for index in both:
-                cells.extend([EMPTY] * (index + 1 - len(cells)))
-                cells[index] = above.cells[index] if index < len(above.cells) else EMPTY
-            if any(not _blank(above, index) for index in both):
-                note = Step("read_goes_on", {"row_number": above.number})
-                row = DataRow(
-                    row.number,
-                    cells,
-                    row.hidden,
-                    row.struck,
-                    row.title,
-                    row.corrected,
-                    (*row.notes, note),
-                )
+        if above is not None and _is_blank_below(row, above, columns):
+            answer = True if columns.place else goes_on(row)
+            if answer is None:
+                row = replace(row, waiting=True)
+            elif answer:
+                row = _filled(row, above, (*columns.gauge, *columns.place))
         above = row
         yield row
+
+
+def _is_blank_below(row: DataRow, above: DataRow, columns: Columns) -> bool:
+    both = (*columns.gauge, *columns.place)
+    return (
+        bool(columns.gauge)
+        and row.title == above.title
+        and all(_blank(row, index) for index in both)
+        and not all(_blank(row, index) for index in columns.key)
+        and any(not _blank(above, index) for index in both)
+    )
+
+
+def _filled(row: DataRow, above: DataRow, indexes: Sequence[int]) -> DataRow:
+    cells = list(row.cells)
+    for index in indexes:
+        cells.extend([EMPTY] * (index + 1 - len(cells)))
+        cells[index] = above.cells[index] if index < len(above.cells) else EMPTY
+    note = Step("read_goes_on", {"row_number": above.number})
+    return replace(row, cells=cells, notes=(*row.notes, note))
 
 
 def _blank(row: DataRow, index: int) -> bool:

@@ -40,6 +40,9 @@ QUESTIONS: dict[str, str | Promise] = {
     "read_ask_gone": _("The list says of some rows that they are gone: what is to be done?"),
     "read_gone_load": _("still there: load them"),
     "read_gone_leave": _("gone: leave them out"),
+    "read_ask_blank_gauge": _("%(text)s: what does a blank cell below a gauge mean?"),
+    "read_blank_gauge_above": _("the source is in the gauge above"),
+    "read_blank_gauge_none": _("the source is in no gauge"),
     "read_ask_cross": _("What does a cross in the column of passes mean?"),
     "read_cross_passed": _("done and passed"),
     "read_cross_failed": _("failed"),
@@ -147,7 +150,7 @@ NOTES: dict[str, str | Promise] = {
     "read_struck": _("The row is struck through in the file: is it still there?"),
     "read_says_gone": _("The list says “%(text)s”."),
     "read_ditto": _("Column %(column)s repeats the row above: “%(text)s”."),
-    "read_goes_on": _("Place and gauge are blank and taken from row %(row_number)s."),
+    "read_goes_on": _("What is blank of place and gauge is taken from row %(row_number)s."),
     "read_place_from_title": _("Place: “%(text)s”, from the title above or the name of the sheet."),
     "read_place_unknown": _("The place is not stated."),
     "read_signs_put_right": _("Written with look-alike or unseen signs: read as “%(text)s”."),
@@ -241,6 +244,9 @@ FAULTS: dict[str, str | Promise] = {
         "A spreadsheet has made the date %(text)s of a number: write the number with its unit."
     ),
     "read_number_not_understood": _("“%(text)s” is not a number of this kind."),
+    "read_unit_per_area": _(
+        "“%(text)s” names a unit per area or volume: write the activity on the wipe, such as 5 Bq."
+    ),
     "read_two_activities_differ": _(
         "“%(text)s” and “%(other)s” are two activities: write the one that is right."
     ),
@@ -265,10 +271,40 @@ FAULTS: dict[str, str | Promise] = {
     "read_valid_until_before": _("It would be valid until a day before its calibration."),
 }
 
+#: What is kept as a remark of the source, or says why its serial is not known.
+KEPT: dict[str, str | Promise] = {
+    "remark_activity": _("activity: %(text)s"),
+    "remark_activity_of_all": _("activity of all together: %(text)s"),
+    "remark_serial_number": _("serial read as a number: %(text)s"),
+    "remark_status": _("status: %(text)s"),
+    "remark_certificate": _("certificate %(text)s"),
+    "remark_housing_serial": _("housing serial %(text)s"),
+    "remark_received": _("received: %(text)s"),
+    "remark_rate": _("last wipe %(day)s: %(text)s"),
+    "remark_wiped": _("wiped on %(text)s, result not stated"),
+    "remark_wiped_then": _("wiped: %(text)s"),
+    "remark_stated": _("stated in the list: %(text)s"),
+    "why_became_date": _("a spreadsheet has turned it into %(text)s"),
+    "why_rounded": _("a spreadsheet has rounded it to %(text)s"),
+    "why_shared": _("the list has %(text)s for %(n)s sources"),
+    "said_not_detected": _("not detected"),
+    "said_detection_limit": _("detection limit %(text)s"),
+    "missing:background": _("background counts"),
+    "missing:seconds": _("the counting time"),
+    "missing:background_seconds": _("the counting time of the background"),
+    "missing:counter": _("the counter"),
+}
+
 SENTENCES: dict[str, str | Promise] = {
+    **KEPT,
     **QUESTIONS,
     **FIELDS,
     **PASSED_OVER,
     **NOTES,
     **FAULTS,
 }
+
+
+def said(code: str, **values: str | int) -> str:
+    """A text that is recorded with a source, in the language of whoever loads it."""
+    return str(KEPT[code]) % values

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 #: Signs that nobody sees: zero-width, soft hyphen, direction marks, byte order mark.
 _UNSEEN = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2064\u00ad\ufeff]")
@@ -44,6 +45,7 @@ DITTO = frozenset(
 )
 
 
+@lru_cache(maxsize=20_000)
 def tidy(text: str) -> str:
     """One line with single spaces; full-width letters, dashes and quotes in their plain form."""
     if text.isascii():
@@ -65,6 +67,8 @@ def identity(text: str) -> tuple[str, bool]:
 
 def is_unknown(text: str) -> bool:
     """Whether a text only says that nobody knows."""
+    if len(text) > 60:
+        return False
     return tidy(text).strip(" ()[].").casefold() in UNKNOWN or text.strip().casefold() in UNKNOWN
 
 

@@ -7,12 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from inventory.calc.explain import Step
 from reports.exchange.reading import dates, gone, layout, monitors, numbers, sources, wipes
-from reports.exchange.reading.asking import Asking
+from reports.exchange.reading.asking import Asking, Waiting, options
 from reports.exchange.reading.columns import ColumnRead, DataRow, RowReader
 from reports.exchange.reading.heads import take_apart
 from reports.exchange.reading.layout import Place
 from reports.exchange.reading.nuclide import Nuclides
-from reports.exchange.reading.rows import Lines, fill_down
+from reports.exchange.reading.rows import Columns, Lines, fill_down
+from reports.exchange.reading.settling import complete
 from reports.exchange.reading.vocabulary import UNUSED
 from reports.exchange.understood import (
     Book,
@@ -99,17 +100,42 @@ class _Reading:
         def samples(index: int) -> Sequence[Cell]:
             return [line.cells[index] for line in below[:200] if index < len(line.cells)]
 
-        places, notes, waiting = layout.complete(
+        places, notes, waiting = complete(
             sheet, kind, layout.places(heads, kind), samples, self.nuclides.is_one, self.asking
         )
         self.notes.extend(notes)
         self.sheets.append(_sheet_read(sheet, kind, heads.last, places))
         used = [place.index for place in places if place.field and place.field != UNUSED]
-        lines = Lines(sheet.name, heads, self.decisions.cells, used or [0])
+        lines = Lines(sheet.name, heads, self.decisions.cells, used or [0], self.nuclides.is_one)
         rows = lines.rows(sheet.lines)
         self.skipped.extend(lines.skipped)
         if not waiting:
-            self.listed.append(_Listed(sheet, kind, places, _filled_down(rows, places, kind)))
+            rows = self._filled_down(sheet, rows, places, kind)
+            self.listed.append(_Listed(sheet, kind, places, rows))
+
+    def _filled_down(
+        self, sheet: Sheet, rows: list[DataRow], places: Sequence[Place], kind: SheetKind
+    ) -> list[DataRow]:
+        """Rows of sources with the gauge and place that are written once above them."""
+        if kind != "sources":
+            return rows
+        at: dict[str, list[int]] = {}
+        for place in places:
+            at.setdefault(place.field, []).append(place.index)
+        key = [*at.get("nuclide", []), *at.get("serial", [])]
+        columns = Columns(at.get("gauge", []), at.get("place", []), key)
+
+        def goes_on(row: DataRow) -> bool | None:
+            question = Step("read_ask_blank_gauge", {"text": sheet.name})
+            labels = options("above", "none", prefix="read_blank_gauge_")
+            example = f"{sheet.name}!{row.number}"
+            try:
+                answer = self.asking.ask(f"blank_gauge:{sheet.name}", question, labels, example)
+            except Waiting:
+                return None
+            return answer == "above"
+
+        return list(fill_down(rows, columns, goes_on))
 
     def _not_read(self, sheet: Sheet, head: int = -1) -> None:
         line = sheet.lines[head].number if head >= 0 else 0
@@ -208,15 +234,3 @@ def _sheet_read(sheet: Sheet, kind: SheetKind, head: int, places: Sequence[Place
         if place.head or (place.field and place.field != UNUSED)
     ]
     return SheetRead(sheet.name, kind, sheet.lines[head].number, tuple(columns))
-
-
-def _filled_down(
-    rows: Sequence[DataRow], places: Sequence[Place], kind: SheetKind
-) -> Sequence[DataRow]:
-    if kind != "sources":
-        return rows
-    at: dict[str, list[int]] = {}
-    for place in places:
-        at.setdefault(place.field, []).append(place.index)
-    key = [*at.get("nuclide", []), *at.get("serial", [])]
-    return list(fill_down(rows, at.get("gauge", []), at.get("place", []), key))

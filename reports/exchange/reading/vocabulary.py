@@ -100,7 +100,7 @@ _WIPE: Final = {
     "last leak test pass fail",
     "leaking": "leak|leaking|leaking yes no|leak yes no|leak found",
     "wiped_by": "wipe by|last wipe by|test by|leak test by|taken by|sample by|last test by|by|"
-    "last leak test by|tester|wiper|performed by|done by",
+    "last leak test by|tester|wiper|performed by|done by|technician|inspector|operator",
     "laboratory": "laboratory|laboratory name|analysed by|testing body|test laboratory|"
     "test house|contractor|agency|analysis laboratory|reported by|analysing laboratory",
     "report": "report|report no|laboratory report|laboratory reference|laboratory no|"

@@ -21,6 +21,7 @@ from reports.exchange.reading.asking import options
 from reports.exchange.reading.columns import RowReader
 from reports.exchange.reading.nuclide import read_nuclide
 from reports.exchange.reading.results import FAILED, PASSED, ResultRead
+from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import Cell, CountsStated, Row, WipeEntry
 from surveys.calc.leak import Reported
@@ -110,17 +111,18 @@ def _nothing_came(row: RowReader, on: PartialDate | None, found: ResultRead) -> 
         return
     if found.rate:
         row.note("read_rate_alone", {"text": found.rate})
-        row.remarks.append(f"last wipe {day_text(on.on) if on else ''}: {found.rate}".strip())
+        day = day_text(on.on) if on else ""
+        row.remarks.append(said("remark_rate", day=day, text=found.rate))
     elif on is not None and not found.pending:
         row.note("read_wipe_without_result", {"on": on.text})
-        row.remarks.append(f"wiped on {day_text(on.on)}, result not stated")
+        row.remarks.append(said("remark_wiped", text=day_text(on.on)))
 
 
 def _day(row: RowReader, on: PartialDate) -> date:
     """Of a month or year the first day: nothing falls due later for it than it would have."""
     if on.precision != "day":
         row.note("read_first_day_taken", {"text": on.text})
-        row.remarks.append(f"wiped: {on.text}")
+        row.remarks.append(said("remark_wiped_then", text=on.text))
     return on.earliest
 
 
@@ -165,7 +167,7 @@ def _result(
         return DeclaredBy(False, by.answers, document)
     if stated is not None:
         if figures:
-            remarks.append(f"stated in the list: {figures}")
+            remarks.append(said("remark_stated", text=figures))
         return stated
     reported = _reported(row, found)
     if reported is not None and (found.value is not None or reported.detection_limit_bq):

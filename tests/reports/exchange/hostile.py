@@ -76,7 +76,7 @@ def workbook(rows: str = GOOD_ROWS, **options: str) -> bytes:
 
 
 def zip_bomb() -> bytes:
-    """A sheet of a gigabyte in a megabyte."""
+    """A sheet of three hundred megabytes in a third of one."""
     out = io.BytesIO()
     files = parts("")
     del files["xl/worksheets/sheet1.xml"]
@@ -86,7 +86,7 @@ def zip_bomb() -> bytes:
         with package.open("xl/worksheets/sheet1.xml", "w", force_zip64=True) as part:
             part.write(sheet(GOOD_ROWS).encode()[:-20])
             chunk = b" " * (1024 * 1024)
-            for _ in range(1024):
+            for _ in range(300):
                 part.write(chunk)
     return out.getvalue()
 

@@ -7,9 +7,12 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from inventory.items.actions import correct, description_in_force, snapshot_of
 from inventory.ledger.models import Item
+from reports.exchange.plan import plan
 from reports.exchange.understood import SourceEntry
 from tests import factories
 from tests.inventory.asking import rows_of_every_table
@@ -391,12 +394,7 @@ def test_has_a_fingerprint_that_changes_with_what_is_written(site):
     assert one.fingerprint != other.fingerprint
 
 
-def test_asks_a_fixed_number_of_questions_of_the_database(site, django_assert_num_queries):
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    from reports.exchange.plan import plan
-
+def test_asks_a_fixed_number_of_questions_of_the_database(site):
     counts = []
     for many in (2, 30):
         rows = [source(f"S-{n}") for n in range(many)]
