@@ -4,6 +4,7 @@
 #   make serve   the demo on http://127.0.0.1:8000
 #   make test    the test suite (SQLite; DATABASE_URL chooses another database)
 #   make check   style, templates, types, imports, migrations, deployment settings
+#   make pictures   the README's pictures, made anew from the demo (needs Chromium and poppler-utils)
 #   make clean   removes what these make, never a database
 #
 # Another Python: make demo PYTHON=python3.12
@@ -26,7 +27,7 @@ PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check --no-inp
 .NOTPARALLEL:
 
 .DEFAULT_GOAL := demo
-.PHONY: demo serve test check clean ready tested preflight check-lint check-format \
+.PHONY: demo serve test check pictures clean ready tested preflight check-lint check-format \
 	check-templates check-types check-imports check-migrations check-deploy
 
 demo: ready
@@ -66,6 +67,9 @@ check-deploy: tested
 		SEALBOOK_SECRET_KEY="$$($(BIN)/python -c 'import secrets; print(secrets.token_urlsafe(64))')" \
 		DATABASE_URL=postgresql:///sealbook \
 		$(BIN)/python manage.py check --deploy --fail-level WARNING
+
+pictures: tested
+	@$(BIN)/python -m tests.e2e.pictures
 
 clean:
 	@rm -rf .venv demo-output staticfiles test-results .mypy_cache .ruff_cache .pytest_cache \
