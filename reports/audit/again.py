@@ -17,6 +17,7 @@ from inventory.calc.errors import DomainError
 from inventory.ledger import body as bodies
 from inventory.ledger.models import Item, ItemKind, Record, RecordItem
 from surveys.calc import leak
+from surveys.leak.judging import verdict_for
 from surveys.leak.models import LEAK_TEST_KIND, Way
 from surveys.monitors.in_force import CountersOnDays, InForce
 
@@ -108,27 +109,13 @@ def _verdict(
     one: knowledge.Known, wiped_on: date, detail: Mapping[str, Any], could: InForce
 ) -> leak.Verdict:
     nuclide = one.nuclide_on(wiped_on)
-    schedule = due.schedule_on(one.schedules, wiped_on)
     efficiency = could.efficiencies.get(nuclide.name) if nuclide else None
     counts = leak.Counted(
         gross=_counts(detail["gross"]),
         background=_counts(detail["background"]),
         factor=efficiency.factor() if efficiency else None,
     )
-    return leak.judge(
-        counts,
-        _limit(schedule) if schedule else None,
-        nuclide=nuclide.name if nuclide else None,
-        gas=bool(nuclide and nuclide.gas),
-        most_counts_per_decay=nuclide.most_counts_per_decay if nuclide else 1.0,
-    ).value
-
-
-def _limit(schedule: due.Schedule) -> leak.Limit:
-    row = schedule.rules.leak_limit
-    return leak.Limit(
-        row.bq, row.comparator, row.required_detection_bq, row.action_fraction, row.cite
-    )
+    return verdict_for(one, wiped_on, counts).value
 
 
 def _counts(told: Any) -> tuple[leak.RawCount, ...]:

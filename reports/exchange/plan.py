@@ -75,7 +75,7 @@ class _Planning:
         return Plan(
             site=self.site,
             understood=self.understood,
-            today=self.today,
+            on=self.today,
             seen=self.seen,
             rows=self.rows,
             acts=self.acts,

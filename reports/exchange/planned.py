@@ -166,7 +166,7 @@ class Plan:
 
     site: Site
     understood: Understood
-    today: date
+    on: date  # the day that was today when it was made
     seen: int
     rows: Sequence[RowPlan]
     acts: Acts

@@ -77,7 +77,7 @@ def _collector_paused() -> Iterator[None]:
 
 def _still_so(ledger: Ledger, plan: Plan, shown: str) -> Plan:
     """The plan as it is now. Nothing may have been written since it was made that changes it."""
-    if ledger.chain.length == plan.seen and ledger.today == plan.today:
+    if ledger.chain.length == plan.seen and ledger.today == plan.on:
         fresh = plan
     else:
         fresh = plan_again(plan.site, plan.understood, ledger.today)

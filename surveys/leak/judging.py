@@ -162,22 +162,30 @@ def _judge(
 ) -> Judged:
     nuclide = one.nuclide_on(wipe.wiped_on)
     by_hand = counter or laboratory
-    schedule = schedule_on(one.schedules, wipe.wiped_on)
-    verdict = leak.judge(
-        _measured(wipe, nuclide, counter, laboratory),
+    return Judged(
+        source=one.item,
+        nuclide=nuclide,
+        verdict=verdict_for(one, wipe.wiped_on, _measured(wipe, nuclide, counter, laboratory)),
+        schedule=schedule_on(one.schedules, wipe.wiped_on),
+        calibration=counter.record if counter else None,
+        unfit_because=by_hand.unfit_because if by_hand else "",
+        laboratory=laboratory,
+    )
+
+
+def verdict_for(
+    one: knowledge.Known, wiped_on: date, measured: leak.Counted | leak.Reported | leak.Declared
+) -> Explained[leak.Verdict]:
+    """The verdict of what was measured, for the source as it was known to be on the day of the
+    wipe and by the schedule of that day."""
+    nuclide = one.nuclide_on(wiped_on)
+    schedule = schedule_on(one.schedules, wiped_on)
+    return leak.judge(
+        measured,
         limit_of(schedule.rules.leak_limit) if schedule else None,
         nuclide=nuclide.name if nuclide else None,
         gas=bool(nuclide and nuclide.gas),
         most_counts_per_decay=nuclide.most_counts_per_decay if nuclide else 1.0,
-    )
-    return Judged(
-        source=one.item,
-        nuclide=nuclide,
-        verdict=verdict,
-        schedule=schedule,
-        calibration=counter.record if counter else None,
-        unfit_because=by_hand.unfit_because if by_hand else "",
-        laboratory=laboratory,
     )
 
 

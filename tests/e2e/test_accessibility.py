@@ -18,6 +18,8 @@ PAGES = (
         "/thornmere/records/94/correct/",
     ),
     *("/thornmere/laboratories/", "/thornmere/laboratories/new/"),
+    *("/thornmere/registers/", "/thornmere/registers/leak/", "/thornmere/registers/monitor/"),
+    "/thornmere/registers/due/",
     *("/thornmere/wipes/send/", "/thornmere/wipes/awaited/", "/garnet-bluff/wipes/awaited/"),
     *("/thornmere/things/", "/thornmere/monitors/new/", "/thornmere/records/79/correct/"),
     *(f"/thornmere/items/new/{kind}/" for kind in ("source", "gauge", "location")),

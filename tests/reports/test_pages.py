@@ -66,8 +66,7 @@ def test_the_first_sentence_counts_every_state(rps, busy):
     page = see(rps, "due")
     assert (
         "1 failed and out of use; 1 late: with nobody; 1 never done; 1 interval not decided; "
-        "1 due soon."
-        in page.text
+        "1 due soon." in page.text
     )
 
 
