@@ -15,6 +15,7 @@ from inventory.rules.schema import (
     CONDITIONS,
     MODES,
     REQUIREMENTS,
+    RESULT_UNITS,
     RESULTS,
     VALUES,
     LimitRow,
@@ -149,6 +150,7 @@ def _limit(where: str, data: Mapping[str, Any]) -> LimitRow:
         comparator=reader.one_of("comparator", ("reaches", "exceeds")),
         required_detection_bq=reader.take("required_detection_bq", float),
         action_fraction=reader.take("action_fraction", float, 0.1, required=False),
+        unit=reader.one_of("unit", RESULT_UNITS, "Bq"),
         cite=_cite(reader),
     )
     reader.take("note", str, "", required=False)

@@ -32,6 +32,8 @@ VALUES: dict[str, tuple[str, ...]] = {
     "whereabouts": (IN_GAUGE, AT_LOCATION),
     "monitor_kind": ("wipe_counter", "contamination", "dose_rate"),
 }
+#: Units in which a rule set may want results of wipe tests, as ``calc.units`` spells them.
+RESULT_UNITS = ("Bq", "kBq", "uCi", "nCi", "pCi", "dpm")
 RESULTS = ("interval", "undecided", "not_required")
 MODES = ("default", "replaces", "adds")
 
@@ -64,6 +66,7 @@ class LimitRow:
     required_detection_bq: float
     action_fraction: float
     cite: Cite
+    unit: str = "Bq"  # in which the register must state results; one of RESULT_UNITS
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,9 +37,8 @@ def build(
 
 
 def wanted_unit(schedule: due.Schedule | None) -> str:
-    """The unit in which the schedule states its limit. The limit of a rule set is in Bq unless it
-    names another unit."""
-    return getattr(schedule.rules.leak_limit, "unit", "Bq") if schedule else "Bq"
+    """The unit in which the schedule wants results stated."""
+    return schedule.rules.leak_limit.unit if schedule else "Bq"
 
 
 def _totals(rows: Sequence[Row], on: date, since: date | None) -> Iterator[str]:

@@ -24,7 +24,7 @@ PLAN_SECONDS, WRITE_SECONDS, ALL_SECONDS = 1.5, 2.0, 60.0
 
 
 def say(text: str) -> None:
-    print(text, flush=True)  # noqa: T201
+    print(text, flush=True)
 
 
 def timed(what: Callable[[], Any]) -> tuple[float, Any]:

@@ -230,6 +230,7 @@ WRONG = {
     "action 0": ("= 100", "= 100\naction_fraction = 0", "leak_limit.action_fraction: expected"),
     "action above 1": ("= 100", "= 100\naction_fraction = 1.5", "leak_limit.action_fraction"),
     "comparator unknown": ('"exceeds"', '">="', "leak_limit.comparator: expected one of"),
+    "unit unknown": ("= 100", '= 100\nunit = "becquerel"', "leak_limit.unit: expected one of"),
     "limit missing": ("[leak_limit]", "[limit]", "leak_limit.bq: is missing"),
     "title missing": ('title = "Invented"', "", "ruleset.title: is missing"),
     "version as text": ("version = 3", 'version = "3"', "ruleset.version: expected int"),
@@ -237,6 +238,14 @@ WRONG = {
     "more in the file": ("[leak_limit]", "[extra]\n[leak_limit]", "extra: is not a part"),
     "not TOML": ("[ruleset]", "[ruleset", "is not a TOML file in UTF-8"),
 }
+
+
+def test_the_unit_of_results_is_becquerel_unless_the_file_says_another(tmp_path):
+    path = tmp_path / "xx-3.toml"
+    path.write_text(GOOD)
+    assert load(path).leak_limit.unit == "Bq"
+    path.write_text(GOOD.replace("= 100", '= 100\nunit = "uCi"', 1))
+    assert load(path).leak_limit.unit == "uCi"
 
 
 @pytest.mark.parametrize("case", WRONG)
