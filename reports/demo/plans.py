@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from inventory.documents.actions import Document, add_document
 from inventory.followups.models import FollowUp, FollowUpStep
@@ -32,7 +32,7 @@ def gather(story: SiteStory) -> None:
 def _booked(story: SiteStory, told: tell.Booked) -> Act:
     def act(at: datetime) -> None:
         what = Appointment(
-            story.today + timedelta(days=told.in_days), told.with_whom, told.work_order, told.note
+            story.day(-told.in_days), told.with_whom, told.work_order, told.note
         )
         line = Line(story.items[told.subject], told.requirement)
         book([line], what, by=story.supervisor, at=at)

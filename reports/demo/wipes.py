@@ -80,7 +80,7 @@ def _laboratory(story: SiteStory, told: tell.Laboratory) -> Act:
         snapshot = laboratory_snapshot(
             told.name,
             authorisation=told.authorisation,
-            valid_until=story.today + timedelta(days=told.valid_for),
+            valid_until=story.day(-told.valid_for),
             unit="Bq",
             limits=[(nuclide, parse_activity(limit)) for nuclide, limit in told.limits],
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
 from typing import Any
@@ -98,17 +98,17 @@ class _Page:
             "tried": attempt_text(attempt) if attempt else "",
             "action_label": label,
             "action_url": url,
-            "plans": list(
-                plan_links(
-                    *(self.site, item.code, span.requirement),
-                    **{"booked": booking is not None, "back": self.back},
-                )
-            )
-            if may_plan(self.request, state)
-            else [],
+            "plans": list(self._plans(span, state, booked=booking is not None)),
             "tick": may_plan(self.request, state),
             "state": state,
         }
+
+    def _plans(
+        self, span: RequirementSpan, state: str, *, booked: bool
+    ) -> Iterator[tuple[str, str]]:
+        if may_plan(self.request, state):
+            args = (self.site, span.item.code, span.requirement)
+            yield from plan_links(*args, booked=booked, back=self.back)
 
     def _next_action(self, item: Item, requirement: str, state: str) -> tuple[str, str]:
         """The one next step that this person can take here."""

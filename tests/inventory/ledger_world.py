@@ -74,6 +74,7 @@ def build(slug: str = "thornmere") -> World:
     leaking = factories.record_wipe(source, counter, date(2025, 12, 1), gross=LOUD)
     plan(source, rps, FollowUp.objects.get(opened_by=leaking))
     factories.send_wipe(source, factories.make_laboratory(site), date(2025, 12, 10))
+    factories.count_session(counter, [source], date(2025, 10, 15))
     closed = close_follow_up(
         FollowUp.objects.get(opened_by=leaking),
         by=rps,
