@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from html import unescape
 from urllib.parse import urljoin, urlsplit
 
@@ -26,18 +26,23 @@ def name_of(address: str) -> str | None:
 
 
 def walk(
-    read: Callable[[str], str | None], starts: list[str], most: int = 400, each: int = 6
+    read: Callable[[str], str | None],
+    starts: list[str],
+    *,
+    each: int = 6,
+    more: Mapping[str, int] | None = None,
+    most: int = 400,
 ) -> dict[str, list[str]]:
-    """Every name that links lead to from the starts, with up to ``each`` addresses of it in the
-    order found. ``read`` gives the HTML of an address, None for anything that is no page (those
-    are named too)."""
+    """Every name that links lead to from the starts, with up to ``each`` addresses of it (``more``
+    says how many of some) in the order found. ``read`` gives the HTML of an address, None for
+    anything that is no page (those are named too)."""
     found: dict[str, list[str]] = {}
     waiting, seen = list(starts), set(starts)
     visited = 0
     while waiting and visited < most:
         address = waiting.pop(0)
         name = name_of(address)
-        if name is None or name in NEVER or len(found.get(name, ())) >= each:
+        if name is None or name in NEVER or len(found.get(name, ())) >= (more or {}).get(name, each):
             continue
         found.setdefault(name, []).append(address)
         visited += 1

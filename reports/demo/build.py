@@ -13,6 +13,7 @@ from reports.demo.telling import SiteStory
 
 SITES = (thornmere.SITE, garnet_bluff.SITE)
 
+
 class Story:
     """The scenario relative to one day: both sites, their people and four years of records."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from inventory.documents.actions import Document, add_document
+from inventory.documents.models import DocumentKind
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.followups.step_actions import Act as StepAct
 from inventory.followups.step_actions import Task, add_steps, mark_done
@@ -31,9 +32,7 @@ def gather(story: SiteStory) -> None:
 
 def _booked(story: SiteStory, told: tell.Booked) -> Act:
     def act(at: datetime) -> None:
-        what = Appointment(
-            story.day(-told.in_days), told.with_whom, told.work_order, told.note
-        )
+        what = Appointment(story.day(-told.in_days), told.with_whom, told.work_order, told.note)
         line = Line(story.items[told.subject], told.requirement)
         book([line], what, by=story.supervisor, at=at)
 
@@ -77,7 +76,9 @@ def _step_done(story: SiteStory, subject: str, text: str, who: str, done: int) -
 def _document(story: SiteStory, told: tell.Document) -> Act:
     def act(at: datetime) -> None:
         file = Upload(told.name, told.text.encode())
-        document = Document(told.title, file, dated_on=story.day(told.days_ago))
+        document = Document(
+            told.title, file, DocumentKind.CERTIFICATE, dated_on=story.day(told.days_ago)
+        )
         add_document(story.items[told.item], document, by=story.supervisor, at=at)
 
     return act
