@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
 from django.urls import URLPattern, get_resolver, reverse
 
 from config import permissions
@@ -136,11 +137,24 @@ OF_AN_ITEM = (
 )
 
 
+@pytest.fixture(scope="module")
+def built(django_db_setup, django_db_blocker):
+    """The world of all tests here, made once: every test works in a transaction inside its own."""
+    with pytest.MonkeyPatch.context() as patch, django_db_blocker.unblock(), transaction.atomic():
+        stop_clock(patch)
+        patch.setattr("reports.pdf.render", lambda register, paper: b"%PDF-")
+        yield make_world()
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def world(db, monkeypatch):
-    stop_clock(monkeypatch)
-    monkeypatch.setattr("reports.pdf.render", lambda register, paper: b"%PDF-")
-    world = ledger_world.build()
+def world(built, db):
+    return built
+
+
+def make_world() -> Any:
+    world: Any = ledger_world.build()
+    world.elsewhere = factories.make_site()
     world.leaking = factories.record_wipe(
         world.source, world.counter, TODAY - timedelta(60), gross=ledger_world.LOUD
     )
@@ -186,7 +200,7 @@ def person(who: str, world: Any) -> Any:
     if who == "no role":
         return factories.make_user()
     if who == "rps of another site":
-        return staff(factories.make_site(), Role.RPS)
+        return staff(world.elsewhere, Role.RPS)
     if who == "role ended yesterday":
         user = staff(world.site, Role.RPS)
         SiteRole.objects.filter(user=user).update(until_on=TODAY - timedelta(1))

@@ -12,12 +12,14 @@ import sys
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, expect, sync_playwright
 
 from tests.e2e import conftest as browser
 
 FOLDER = browser.ROOT / "fixtures" / "pictures"
 COLOURS = 128
+#: A gauge or source and its gross counts; the last one leaks.
+WIPES = (("BW-110", "377"), ("LG-402", "402"), ("TBM-0302", "431 + 425"), ("TBM-0323", "99000"))
 
 
 def main() -> None:
@@ -95,7 +97,18 @@ def open_source(page: Page, serial: str) -> None:
 
 def open_session(page: Page) -> None:
     """A grid filled in part, with the answers of the server beside it."""
-    page.goto("/thornmere/")
+    page.goto("/thornmere/sessions/new/")
+    page.get_by_label("Counter", exact=True).select_option(label="WC-1")
+    page.get_by_label("Background counts").fill("389")
+    page.get_by_label("Background time (s)").fill("600")
+    page.get_by_label("Counting time of a wipe (s)").fill("600")
+    for number, (what, counts) in enumerate(WIPES, 1):
+        row = page.get_by_role("group", name=f"Wipe {number}", exact=True)
+        row.get_by_label("Gauge or source").fill(what)
+        row.get_by_label("Gross counts").press_sequentially(counts)
+    expect(page.locator(f"#wipe-{len(WIPES)}-result")).to_contain_text("Fails")
+    page.get_by_role("heading", name="Wipes", exact=True).scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('#wipes, h2').scrollIntoView()")
 
 
 def save(page: Page, name: str, screen: str) -> None:
