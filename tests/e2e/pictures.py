@@ -70,6 +70,9 @@ def take_all(url: str) -> None:
             open_source(page, "TBM-0401")
             save(page, "leaking-source", screen)
             if screen == "desk":
+                heading = page.get_by_role("heading", name="Leak tests", exact=True)
+                heading.evaluate("heading => heading.scrollIntoView()")
+                save(page, "leak-history", screen)
                 open_session(page)
                 save(page, "counting-session", screen)
             context.close()
