@@ -42,7 +42,11 @@ def walk(
     while waiting and visited < most:
         address = waiting.pop(0)
         name = name_of(address)
-        if name is None or name in NEVER or len(found.get(name, ())) >= (more or {}).get(name, each):
+        if (
+            name is None
+            or name in NEVER
+            or len(found.get(name, ())) >= (more or {}).get(name, each)
+        ):
             continue
         found.setdefault(name, []).append(address)
         visited += 1

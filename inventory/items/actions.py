@@ -54,21 +54,23 @@ def describe_many(
     return items
 
 
-def new_location(
+def describe(
     site: Site,
     snapshot: Mapping[str, Any],
     *,
+    kind: str,
     by: User,
     at: datetime,
     on: date,
     request_key: uuid.UUID | None = None,
     seen: int | None = None,
 ) -> Record:
-    """Describe a place that the site has from a day on."""
+    """Describe something that does not arrive anywhere, such as a place or a laboratory, as an act
+    of its own: the site has it from that day on."""
     with writing(site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, DESCRIBED):
             return done
-        item = describe_new(ledger, ItemKind.LOCATION, snapshot, on, request_key=request_key)
+        item = describe_new(ledger, kind, snapshot, on, request_key=request_key)
         return Record.objects.get(about__item=item)
 
 

@@ -16,8 +16,8 @@ from inventory.custody.actions import receive_new
 from inventory.items.actions import (
     change,
     correct,
+    describe,
     description_in_force,
-    new_location,
     snapshot_of,
 )
 from inventory.items.forms import DescriptionForm, GaugeForm, LocationForm, SourceForm
@@ -46,8 +46,8 @@ def new(request: Any, site: str, kind: str) -> HttpResponse:
     form_class = FORMS.get(kind)
     if form_class is None:
         raise Http404
-    act = new_location if kind == ItemKind.LOCATION else partial(receive_new, kind=kind)
-    return new_page(request, form_class, act)
+    act = describe if kind == ItemKind.LOCATION else receive_new
+    return new_page(request, form_class, partial(act, kind=kind))
 
 
 def new_page(request: Any, form_class: type[DescriptionForm], act: Act) -> HttpResponse:

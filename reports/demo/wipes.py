@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from inventory.calc.units import parse_activity, parse_result
-from inventory.ledger.models import RecordItem
+from inventory.items.actions import describe
+from inventory.ledger.models import ItemKind, RecordItem
 from reports.demo import story as tell
 from reports.demo.telling import Act, SiteStory
 from surveys.awaited.actions import Report, record_report
@@ -13,7 +14,7 @@ from surveys.awaited.sending import Parcel, send_wipes
 from surveys.awaited.sending import Taken as Envelope
 from surveys.awaited.waiting import away, shown, waiting
 from surveys.calc import leak
-from surveys.laboratories.actions import laboratory_snapshot, new_laboratory
+from surveys.laboratories.actions import laboratory_snapshot
 from surveys.leak.actions import record_leak_test
 from surveys.leak.models import LEAK_TEST_KIND
 from surveys.leak.wipe import Counted, DeclaredBy, FromLaboratory, Wipe
@@ -84,8 +85,13 @@ def _laboratory(story: SiteStory, told: tell.Laboratory) -> Act:
             unit="Bq",
             limits=[(nuclide, parse_activity(limit)) for nuclide, limit in told.limits],
         )
-        record = new_laboratory(
-            story.site, snapshot, by=story.supervisor, at=at, on=story.day(tell.BEGINS)
+        record = describe(
+            story.site,
+            snapshot,
+            kind=ItemKind.LABORATORY,
+            by=story.supervisor,
+            at=at,
+            on=story.day(tell.BEGINS),
         )
         mention = RecordItem.objects.select_related("item").get(record=record)
         story.items[told.name] = mention.item

@@ -1,19 +1,13 @@
-"""Laboratories: describe one. They do not move and are not places."""
+"""What a laboratory is described by. It does not move and is no place."""
 
 from __future__ import annotations
 
-import uuid
-from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
-from config.accounts.models import Site, User
 from inventory.calc.errors import DomainError
 from inventory.calc.units import Activity
-from inventory.items.actions import describe_new
-from inventory.ledger.body import DESCRIBED
-from inventory.ledger.models import ItemKind, Record
-from inventory.ledger.write import writing
 
 #: Units that laboratories report in; a number without a unit is never taken to be in another.
 UNITS = ("Bq", "mBq", "kBq", "dpm", "pCi", "nCi", "uCi")
@@ -50,21 +44,3 @@ def laboratory_snapshot(
 
 def _limit(stated: Activity) -> dict[str, Any]:
     return {"text": stated.text, "bq": stated.decimal}
-
-
-def new_laboratory(
-    site: Site,
-    snapshot: Mapping[str, Any],
-    *,
-    by: User,
-    at: datetime,
-    on: date,
-    request_key: uuid.UUID | None = None,
-    seen: int | None = None,
-) -> Record:
-    """Describe a laboratory that counts wipes for the site, from a day on."""
-    with writing(site, by=by, at=at, seen=seen) as ledger:
-        if done := ledger.already(request_key, DESCRIBED):
-            return done
-        item = describe_new(ledger, ItemKind.LABORATORY, snapshot, on, request_key=request_key)
-        return Record.objects.get(about__item=item)

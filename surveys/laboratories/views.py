@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -12,14 +13,13 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from inventory.calc.units import format_activity
-from inventory.items.actions import description_in_force, snapshot_of
+from inventory.items.actions import describe, description_in_force, snapshot_of
 from inventory.items.views import new_page
 from inventory.knowledge import COMPLETES
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.sentences import day_text, value_text
 from surveys.awaited.views import laboratory_of, lines_of
 from surveys.awaited.waiting import away, shown, waiting, waiting_at
-from surveys.laboratories.actions import new_laboratory
 from surveys.laboratories.forms import LaboratoryForm
 from surveys.leak.models import LEAK_TEST_KIND, LeakResult
 from surveys.sentences import SENTENCES
@@ -29,7 +29,7 @@ PAGE = 50
 
 def new(request: Any, site: str) -> HttpResponse:
     """Describe a laboratory."""
-    return new_page(request, LaboratoryForm, new_laboratory)
+    return new_page(request, LaboratoryForm, partial(describe, kind=ItemKind.LABORATORY))
 
 
 def index(request: Any, site: str) -> HttpResponse:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from django import forms
@@ -17,6 +16,7 @@ from inventory.ledger.write import read_body
 from inventory.pages import WritingForm
 from inventory.sentences import error_text
 from surveys.calc.leak import check_factor
+from surveys.grids import Grid
 from surveys.monitors.actions import Certificate, monitor_snapshot
 from surveys.monitors.in_force import Efficiency
 from surveys.monitors.models import Basis, MonitorKind
@@ -92,25 +92,11 @@ class EfficiencyForm(forms.Form):
         )
 
 
-class EfficienciesBase(forms.BaseFormSet):
+class EfficienciesBase(Grid):
     """The rows of a certificate: some in sight, the others to be opened."""
 
-    @property
-    def in_sight(self) -> list[Any]:
-        return self.forms[: self._open]
-
-    @property
-    def further(self) -> list[Any]:
-        return self.forms[self._open :]
-
-    @property
-    def further_wrong(self) -> bool:
-        """Whether the rows that are folded away must be seen."""
-        return any(row.is_bound and (row.errors or row.has_changed()) for row in self.further)
-
-    @property
-    def _open(self) -> int:
-        return max(OPEN_ROWS, self.initial_form_count() + 1)
+    TITLE = gettext_lazy("Efficiencies")
+    OPEN = OPEN_ROWS
 
     def clean(self) -> None:
         """A nuclide stands once."""
@@ -122,22 +108,9 @@ class EfficienciesBase(forms.BaseFormSet):
             if nuclide is not None:
                 seen.add(nuclide.name)
 
-    def is_valid(self) -> bool:
-        """Also after a row was found to repeat another."""
-        return super().is_valid() and not any(row.errors for row in self.forms)
-
-    def faults(self) -> Iterator[str]:
-        """Every fault with the row in which it stands."""
-        for number, row in enumerate(self.forms, 1):
-            for name, errors in row.errors.items():
-                label = row.fields[name].label if name in row.fields else ""
-                for error in errors:
-                    values = {"n": number, "label": label, "error": error}
-                    yield _("Efficiencies, row %(n)s, %(label)s: %(error)s") % values
-
     def efficiencies(self) -> list[Efficiency]:
         """The rows in which something is written."""
-        return [row.row() for row in self.forms if row.has_changed()]
+        return [row.row() for row in self.written]
 
 
 def _twice(nuclide: str) -> DomainError:

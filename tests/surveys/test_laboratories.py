@@ -14,7 +14,7 @@ from inventory import derive
 from inventory.calc.units import parse_activity
 from inventory.items.actions import change, description_in_force, snapshot_of
 from inventory.ledger.models import Item, Record
-from surveys.laboratories.actions import laboratory_snapshot, new_laboratory
+from surveys.laboratories.actions import laboratory_snapshot
 from surveys.laboratories.models import Laboratory
 from surveys.laboratories.on_day import EXPIRED, LaboratoriesOnDays
 from tests import factories
@@ -56,10 +56,7 @@ def laboratory() -> Item:
 
 
 def test_its_columns_follow_its_description(site):
-    snapshot = laboratory_snapshot("Hill", authorisation="A-1", valid_until=date(2027, 3, 31))
-    new_laboratory(
-        site, snapshot, by=factories.rps_of(site), at=factories.tick(), on=date(2025, 1, 1)
-    )
+    factories.make_laboratory(site, "Hill", authorisation="A-1", valid_until=date(2027, 3, 31))
     row = Laboratory.objects.get()
     assert (row.name, row.authorisation, row.valid_until) == ("Hill", "A-1", date(2027, 3, 31))
     assert list(derive.rebuild(write=False)) == []
