@@ -280,7 +280,7 @@ def _by_evidence(
         without = Explained(Decision(NEVER_DONE, record=worse.record, row=row.id), steps)
     else:
         without = _dated(row, rule, clearing, (*passed_over, *background))
-    return _awaited(_away_to_be_judged(question, worse or clearing), without)
+    return _awaited(_away_to_be_judged(question, worse or clearing), without, question.on)
 
 
 def _failed_since(past: Iterable[Event], clearing: Event | None) -> Event | None:
@@ -313,14 +313,18 @@ def _away_to_be_judged(question: _Question, after: Event | None) -> list[Event]:
     return sorted(away, key=lambda event: event.order)
 
 
-def _awaited(away: Sequence[Event], without: Explained[Decision]) -> Explained[Decision]:
-    """A result on its way keeps the due date that there is without it: waiting is no grace."""
+def _awaited(away: Sequence[Event], without: Explained[Decision], on: date) -> Explained[Decision]:
+    """A result on its way keeps the due date that there is without it: waiting is no grace. Where
+    there is none, it is waited for until the day on which it must be chased, and no longer: what
+    was never shown to be sound must not look under way for ever."""
     if not away:
         return without
     first = away[0]
-    decision = replace(
-        without.value, state=AWAITED, warn_on=first.valid_until, record=first.record, since=first.on
-    )
+    decision = without.value
+    if decision.due_on is not None or any(_in_time(event, on) for event in away):
+        decision = replace(
+            decision, state=AWAITED, warn_on=first.valid_until, record=first.record, since=first.on
+        )
     steps = [
         Step(
             "due_awaited" if event.valid_until else "due_awaited_undated",
@@ -334,6 +338,10 @@ def _awaited(away: Sequence[Event], without: Explained[Decision]) -> Explained[D
         for event in away[:5]
     ]
     return Explained(decision, (*steps, *without.steps))
+
+
+def _in_time(event: Event, on: date) -> bool:
+    return event.valid_until is None or on <= event.valid_until
 
 
 def _dated(
@@ -387,12 +395,14 @@ def breakpoints(facts: Facts) -> list[date]:
     """Every day on which what a requirement says can change, the first possible day included.
 
     Ends of stays and of follow-ups are days of other records, so nothing here lies ahead of the
-    records but what a rule puts there.
+    records but what a rule puts there, and the day after a result must be chased.
     """
     days = {LONG_AGO}
     days.update(event.on for event in facts.events)
     days.update(event.accepted_on for event in facts.events if event.accepted_on)
     days.update(event.completed_on for event in facts.events if event.completed_on)
+    away = [event for event in facts.events if event.kind in AWAITED_AFTER.values()]
+    days.update(event.valid_until + timedelta(days=1) for event in away if event.valid_until)
     days.update(stay.from_on for stay in facts.stays)
     days.update(
         stay.until_on + timedelta(days=1) for stay in facts.stays if stay.until_on < OPEN_END

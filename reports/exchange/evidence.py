@@ -157,7 +157,8 @@ class Evidence:
                 left.append(source)
                 other = other or bool(known)
             if left and not wipe.row.faults:
-                out.append(WipeOf(left, wipe.entry, wipe.counter, wipe.row.row.key))
+                key = wipe.row.row.key
+                out.append(WipeOf(left, wipe.entry, wipe.counter, key, beside=other))
                 _tell(wipe, left, other)
         return out
 

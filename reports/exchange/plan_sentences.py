@@ -61,7 +61,10 @@ SENTENCES: dict[str, str | Promise] = {
     "plan_waits_for_gauge": _(
         "The gauge %(item)s came only on %(on)s: until then the source is put down in %(place)s."
     ),
-    "plan_wipe_another_result": _("Another result of %(on)s is recorded; this one is added to it."),
+    "plan_wipe_another_result": _(
+        "Another result of %(on)s is recorded; this one is added to it. A failure acts at once; a "
+        "pass counts only once the supervisor has accepted it."
+    ),
     "plan_wipe_waits": _(
         "Stated to have passed without figures: entered, and it counts only once the supervisor "
         "has accepted it with a reason."

@@ -98,12 +98,14 @@ class Calibrate:
 
 @dataclass(frozen=True, slots=True)
 class WipeOf:
-    """A wipe to be added, of these sources."""
+    """A wipe to be added, of these sources. ``beside``: another result of that day is there; which
+    of the two holds is for the supervisor to say."""
 
     sources: Sequence[Thing]
     entry: WipeEntry
     counter: Thing | None
     row: str
+    beside: bool = False
 
 
 @dataclass(slots=True)

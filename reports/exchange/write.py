@@ -186,10 +186,14 @@ class _Writing:
                 )
 
     def _wipe(self) -> None:
-        for part in _parts(self.acts.wipes):
-            entries = [Entry(self._wipe_of(one), claimed=one.entry.claimed) for one in part]
-            with _rows_named([one.row for one in part]):
-                record_wipes(self.ledger, entries, accept_figures=True)
+        """A result beside another one of its day is entered and not accepted: the one that happens
+        to stand lower in a list must not outrank a failure."""
+        for beside in (False, True):
+            wipes = [one for one in self.acts.wipes if one.beside is beside]
+            for part in _parts(wipes):
+                entries = [Entry(self._wipe_of(one), claimed=one.entry.claimed) for one in part]
+                with _rows_named([one.row for one in part]):
+                    record_wipes(self.ledger, entries, accept_figures=not beside)
 
     def _wipe_of(self, one: WipeOf) -> Wipe:
         result: Any = one.entry.result

@@ -17,7 +17,7 @@ from inventory.calc.asof import AsOf
 from inventory.ledger.models import Item, Record, RecordItem, RecordLink
 from reports.registers.base import CHUNK
 from reports.registers.late import Places, label, places_of
-from surveys.leak.models import LEAK_TEST_KIND, SENT_KIND
+from surveys.leak.models import GIVEN_UP_KIND, LEAK_TEST_KIND, SENT_KIND
 
 Body = Mapping[str, Any]
 
@@ -33,6 +33,7 @@ class Mentioned:
     places: Places
     calibrations: Mapping[str, Body]  # by the record's number
     acceptances: Mapping[int, Body]  # record -> the first one that accepts it
+    given_up: Mapping[int, Body]  # record of a wipe sent away -> the one that gives it up
     laboratories: Mapping[str, knowledge.Known]  # by code
 
     def of_code(self, record: int) -> dict[str, knowledge.Known]:
@@ -64,11 +65,13 @@ class Told:
 
 def told(site: Site, at: AsOf, since: date | None) -> Iterator[Told]:
     """The wipes by a day in the order in which they were taken, a chunk at a time, each with the
-    same number of queries. A wipe whose result has come is told by its result."""
+    same number of queries. A wipe whose result has come is told by its result; one that was given
+    up stays, for it says that a result is missing."""
     wipes = recorded(site, at).filter(kind__in=(LEAK_TEST_KIND, SENT_KIND), effective_on__lte=at.on)
     if since is not None:
         wipes = wipes.filter(effective_on__gte=since)
-    wipes = wipes.exclude(kind=SENT_KIND, pk__in=_arrived(site, at))
+    arrived = _completing(site, at, LEAK_TEST_KIND).values("target")
+    wipes = wipes.exclude(kind=SENT_KIND, pk__in=arrived)
     keys = list(
         wipes.order_by("effective_on", F("effective_time").asc(nulls_last=True), "seq").values_list(
             "pk", flat=True
@@ -82,14 +85,17 @@ def told(site: Site, at: AsOf, since: date | None) -> Iterator[Told]:
             yield Told(found[pk], bodies[pk], among)
 
 
-def _arrived(site: Site, at: AsOf) -> Any:
-    """The wipes that were sent away and whose result has come, in a record that still stands."""
+def _completing(site: Site, at: AsOf, kind: str) -> QuerySet[RecordLink]:
+    """From records of a kind that still stand to the wipes sent away that they complete."""
     known = recorded(site, at)
     links = RecordLink.objects.filter(
-        role=knowledge.COMPLETES, record__in=known, record__effective_on__lte=at.on
+        role=knowledge.COMPLETES,
+        record__in=known,
+        record__kind=kind,
+        record__effective_on__lte=at.on,
     )
     corrected = known.filter(replaces__isnull=False).values("replaces")
-    return links.exclude(record__in=corrected).values("target")
+    return links.exclude(record__in=corrected)
 
 
 def recorded(site: Site, at: AsOf) -> QuerySet[Record]:
@@ -120,6 +126,7 @@ def _mentioned(
         places=places_of(there, at),
         calibrations=_texts(site, numbers),
         acceptances=_acceptances(site, at, records),
+        given_up=_given_up(site, at, records),
         laboratories={code: known[pk] for code, pk in laboratories.items()},
     )
 
@@ -158,6 +165,11 @@ def _acceptances(site: Site, at: AsOf, records: Collection[int]) -> dict[int, Bo
     ):
         out.setdefault(target, json.loads(text))
     return out
+
+
+def _given_up(site: Site, at: AsOf, records: Collection[int]) -> dict[int, Body]:
+    links = _completing(site, at, GIVEN_UP_KIND).filter(target__in=records)
+    return {pk: json.loads(text) for pk, text in links.values_list("target_id", "record__body")}
 
 
 def recorded_on(site: Site, body: Body) -> date:

@@ -205,13 +205,27 @@ def _awaited(told: Told, one: knowledge.Known) -> dict[str, Any]:
     event = event_of(one, told.record.pk)
     stands = event is None or event.live
     text = _("Result awaited: sent to %(laboratory)s on %(sent)s, to be chased on %(chase)s.")
+    common = {"way": _("sent to a laboratory"), "laboratory": laboratory}
+    if (given_up := told.among.given_up.get(told.record.pk)) and stands:
+        return common | _given_up(given_up, values)
     return {
-        "way": _("sent to a laboratory"),
-        "laboratory": laboratory,
+        **common,
         "outcome": value_text("state", due.AWAITED),
         "state": due.AWAITED if stands else "not_relied_on",
         "sentence": text % values,
         "relied": "" if stands else _corrected_by(one, told.record.pk),
+    }
+
+
+def _given_up(body: Mapping[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
+    """A wipe whose result never came: it shows nothing about the source."""
+    text = _("Given up on %(on)s: %(why)s. Sent to %(laboratory)s on %(sent)s, no result came.")
+    on = day_text(date.fromisoformat(body["effective_on"]))
+    return {
+        "outcome": _("given up"),
+        "state": "not_relied_on",
+        "sentence": text % {**values, "on": on, "why": body["reason"].strip().rstrip(".")},
+        "relied": _("satisfies nothing"),
     }
 
 

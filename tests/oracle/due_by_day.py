@@ -42,7 +42,8 @@ def answer(facts: Any, requirement: str, day: date) -> tuple[str, date | None, i
     worse = _failed_after(facts.events, kind, day, last)
     sent = _on_its_way(facts.events, ON_ITS_WAY.get(requirement), day, (last, worse))
     if last is None or worse is not None:
-        if sent is not None:
+        waited_for = _all_on_its_way(facts.events, ON_ITS_WAY.get(requirement), day, (last, worse))
+        if any(one.valid_until is None or day <= one.valid_until for one in waited_for):
             return ("awaited", None, sent.record, row.id)
         blamed = None if last is None else worse.record
         return ("never_done", None, blamed, row.id)
@@ -156,6 +157,14 @@ def _failed_after(events: Any, kind: str, day: date, good: Any) -> Any:
 def _on_its_way(events: Any, kind: str | None, day: date, known: Any) -> Any:
     """The first wipe that was taken after everything that is known and has no result yet."""
     waiting = None
+    for event in _all_on_its_way(events, kind, day, known):
+        if waiting is None or _is_later(waiting, event):
+            waiting = event
+    return waiting
+
+
+def _all_on_its_way(events: Any, kind: str | None, day: date, known: Any) -> list[Any]:
+    waiting = []
     for event in events:
         if event.kind != kind or not event.live or event.on > day:
             continue
@@ -165,8 +174,8 @@ def _on_its_way(events: Any, kind: str | None, day: date, known: Any) -> Any:
         for result in known:
             if result is not None and not _is_later(event, result):
                 useless = True
-        if not useless and (waiting is None or _is_later(waiting, event)):
-            waiting = event
+        if not useless:
+            waiting.append(event)
     return waiting
 
 

@@ -17,6 +17,14 @@ COMPARATORS = {
     "exceeds": "only more than the limit fails",
     None: "",
 }
+HEADS = (
+    *("Record", "Wiped", "Code", "Source", "Where", "Nuclide", "How the result came"),
+    *("Activity on the wipe (Bq)", "Standard uncertainty (Bq)", "Decision threshold (Bq)"),
+    *("Detection limit (Bq)", "Upper bound (95 %) (Bq)", "Limit (Bq)", "Comparator", "Outcome"),
+    *("Relied on", "Accepted by", "Accepted on", "Sampled by", "Counted by", "Counted on"),
+    *("Laboratory", "Report", "Reported on", "Declared by", "Counter", "Calibration (record)"),
+    *("Calibrated on", "Certificate", "Schedule", "Entered by", "Entered on"),
+)
 FIGURES = {
     "Activity on the wipe (Bq)": "activity_bq",
     "Standard uncertainty (Bq)": "standard_uncertainty_bq",
@@ -33,9 +41,61 @@ def rows(
     """One line for every result of every wipe by the day, corrected ones among them."""
     all_told = told(site, known)
     first = since or date.min
-    wipes = [one for one in all_told if one["kind"] == "leak_test" and first <= one["day"] <= day]
+    wipes = [
+        one
+        for one in all_told
+        if first <= one["day"] <= day
+        and (one["kind"] == "leak_test" or _has_no_result(one, all_told, day))
+    ]
     wipes.sort(key=lambda one: (one["day"], one["effective_time"] or "99", int(one["seq"])))
-    return [_line(one, point, all_told, day) for one in wipes for point in one["points"]]
+    out = []
+    for one in wipes:
+        if one["kind"] == "leak_test":
+            out += [_line(one, point, all_told, day) for point in one["points"]]
+        else:
+            out += [_away(one, item["item"], all_told, day) for item in one["items"]]
+    return out
+
+
+def _has_no_result(one: Any, all_told: Any, day: date) -> bool:
+    """A wipe that went to a laboratory and of which no standing result is there by the day."""
+    if one["kind"] != "wipe_sent":
+        return False
+    ended = [other["kind"] for other in _ending(one, all_told, day)]
+    return "leak_test" not in ended
+
+
+def _ending(one: Any, all_told: Any, day: date) -> list[Any]:
+    link = {"seq": one["seq"], "role": "completes"}
+    return [
+        other
+        for other in all_told
+        if link in other["links"] and other["live"] and other["day"] <= day
+    ]
+
+
+def _away(one: Any, code: str, all_told: Any, day: date) -> dict[str, str]:
+    given_up = _ending(one, all_told, day)
+    relied = "satisfies nothing" if given_up else ""
+    outcome = "given up" if given_up else "result awaited"
+    if not one["live"]:
+        newer = next(other for other in all_told if other["replaces"] == one["seq"])
+        relied, outcome = f"no: corrected by record {newer['seq']}", "result awaited"
+    found = {
+        "Record": one["seq"],
+        "Wiped": one["day"].isoformat(),
+        "Code": code,
+        "Source": called(code, all_told, one["day"]),
+        "Where": where(about(code, all_told), all_told, one["day"]) or "not on site",
+        "How the result came": "sent to a laboratory",
+        "Outcome": outcome,
+        "Relied on": relied,
+        "Sampled by": one["performed_by"],
+        "Laboratory": one["detail"]["laboratory_name"],
+        "Entered by": one["recorded_by"]["name"],
+        "Entered on": one["entered_on"].isoformat(),
+    }
+    return {head: found.get(head, "") for head in HEADS}
 
 
 def _line(one: Any, point: Any, all_told: Any, day: date) -> dict[str, str]:

@@ -349,7 +349,8 @@ def test_a_wipe_that_was_sent_is_corrected_on_its_own_page(site, rps, sources, l
     assert new.seq in [one.seq for one in waiting(site)]
 
 
-def test_the_list_of_what_needs_doing_leads_to_what_is_away(rps, away):
+def test_the_list_of_what_needs_doing_leads_to_what_is_away(rps, sources, counter, away):
+    factories.record_wipe(sources[0], counter, date(2025, 11, 3))
     page = Page(rps.get("/thornmere/"))
     assert "result awaited since 1 Dec 2025, chase it (since 23 Dec 2025)" in page.text
     assert AWAITED in page.links()

@@ -14,6 +14,7 @@ from inventory.calc.units import Activity, format_activity, parse_activity, pars
 from reports.exchange.reading import numbers
 from reports.exchange.reading.asking import CellFault, options
 from reports.exchange.reading.columns import ColumnRead, RowReader
+from reports.exchange.reading.heads import is_scaled
 from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import UNREADABLE, identity, is_unknown, tidy
 from reports.exchange.understood import Cell
@@ -51,12 +52,15 @@ def unit_of(row: RowReader, name: str, unit_field: str = "") -> str:
     """The unit of the bare numbers of a column: of the unit column, of the head, or as answered."""
     if unit_field and row.filled(unit_field):
         unit = row.text(unit_field, 20)
-        if is_activity(unit):
-            return unit
+        if not is_activity(unit):
+            raise CellFault("read_unit_not_understood", text=unit)
+        return unit
     column = row.column(name)
     assert column is not None
     if _PER_AREA.search(column.head):
         raise CellFault("read_unit_per_area", text=tidy(column.head)[:60])
+    if is_scaled(column.head):
+        raise CellFault("read_head_scaled", text=tidy(column.head)[:60])
     return column.unit if is_activity(column.unit) else ask_unit(row, name, column)
 
 

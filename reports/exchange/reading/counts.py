@@ -12,11 +12,12 @@ from inventory.fields import CountsField
 from reports.exchange.reading import numbers
 from reports.exchange.reading.asking import CellFault, Waiting, options
 from reports.exchange.reading.columns import RowReader
-from reports.exchange.reading.heads import RATES, TIME_UNITS
+from reports.exchange.reading.heads import RATES, TIME_UNITS, is_scaled, rate_of
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import Cell, CountsStated
 
 _TIMED = re.compile(r"([0-9][0-9.,]*) ?([a-z]+)?\.?", re.IGNORECASE)
+_NAMED = re.compile(r" ?(cpm|cps|counts?|cts)\.?$", re.IGNORECASE)
 _MOST_SECONDS = 366 * 86_400
 
 
@@ -81,7 +82,10 @@ def _number(row: RowReader, name: str) -> Decimal | None:
         text = tidy(cell.text)
         if is_unknown(text):
             return None, ""
-        found = number_of(row, name, re.sub(r" ?(cpm|cps|counts?|cts)\.?$", "", text, flags=re.I))
+        column = row.column(name)
+        if column is not None and not _NAMED.search(text) and _is_unclear(column.head):
+            raise CellFault("read_counts_of_what", text=tidy(column.head)[:60])
+        found = number_of(row, name, _NAMED.sub("", text))
         return found, f"{found} {_rate(row, name)}".strip()
 
     return row.take(name, read, None)
@@ -89,10 +93,17 @@ def _number(row: RowReader, name: str) -> Decimal | None:
 
 def _rate(row: RowReader, name: str) -> str:
     column, text = row.column(name), row.cell(name).text.casefold()
+    if re.search(r"[0-9] ?(counts?|cts)\.?$", text):
+        return ""
     for rate in RATES:
         if rate in text or (column is not None and column.unit.casefold() == rate):
             return rate
-    return ""
+    return rate_of(column.head) if column is not None else ""
+
+
+def _is_unclear(head: str) -> bool:
+    """A head that multiplies its numbers, or says *rate* and not per what."""
+    return is_scaled(head) or ("rate" in head.casefold() and not rate_of(head))
 
 
 def _counts(row: RowReader, name: str, number: Decimal, seconds: float) -> float:

@@ -62,7 +62,8 @@ def settle(texts: Iterable[str]) -> Order:
 
 
 def _orders(text: str) -> list[str]:
-    """The orders in which three bare numbers are a day of the calendar."""
+    """The orders in which three bare numbers are a day of the calendar. Of a year of two digits
+    nobody knows whether it stands first or last."""
     found = _TRIPLE.fullmatch(_bare(text))
     if not found:
         return []
@@ -72,8 +73,8 @@ def _orders(text: str) -> list[str]:
         for order, day, month in ((DMY, first, second), (MDY, second, first))
         if 1 <= int(month) <= 12 and 1 <= int(day) <= 31
     ]
-    if not orders and len(last) == 2 and 1 <= int(second) <= 12 and 1 <= int(last) <= 31:
-        return [YMD]
+    if len(last) == 2 and 1 <= int(second) <= 12 and 1 <= int(last) <= 31:
+        orders.append(YMD)
     return orders
 
 
@@ -168,7 +169,8 @@ class Days:
         if not orders:
             raise DomainError("date_not_understood", {"text": text})
         order = orders[0]
-        if len(orders) > 1 and int(first) != int(second):
+        several = {int(first), int(second), *([int(last)] if YMD in orders else [])}
+        if len(orders) > 1 and len(several) > 1:
             order = self._order(text, last, where, notes)
         if order == YMD:
             return f"{_year(first.zfill(2), notes)}-{int(second):02d}-{int(last):02d}"

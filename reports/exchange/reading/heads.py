@@ -11,7 +11,14 @@ from functools import lru_cache
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import normalise
 from inventory.calc.units import to_unit
-from reports.exchange.reading.vocabulary import PHRASES, TEMPLATE, UNUSED, plain_words
+from reports.exchange.reading.vocabulary import (
+    EVIDENCE,
+    NOT_YET,
+    PHRASES,
+    TEMPLATE,
+    UNUSED,
+    plain_words,
+)
 
 #: Units of a time, as written (small letters), in seconds.
 TIME_UNITS: Mapping[str, int] = {
@@ -20,6 +27,12 @@ TIME_UNITS: Mapping[str, int] = {
     **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), 3600),
 }
 RATES = ("cpm", "cps")
+#: Counts per time in a head or a cell, in whatever words.
+_PER_MINUTE = re.compile(r"\bcpm\b|\bc(oun)?ts?/ ?m|\bc/ ?m|/ ?min|\bper ?min", re.I)
+_PER_SECOND = re.compile(
+    r"\bcps\b|\bc(oun)?ts?/ ?s(ec\w*)?\b|\bc/ ?s(ec\w*)?\b|\bper ?(s|sec\w*)\b", re.I
+)
+_SCALED = re.compile(r"\b10 ?(?:\^|\*\*|E|[⁰¹²³⁴-⁹⁺⁻-])|\b[x×*] ?[0-9]|\b10{3,} ", re.I)
 _BRACKETS = re.compile(r"[\[(]([^\[\]()]*)[\])]")
 _NUMBER_OF = re.compile(
     r"(?:no\.?|number|#)\s*of\s+(?:the\s+)?(?:sealed\s+)?(?:sources|capsules)", re.I
@@ -118,6 +131,18 @@ def _basis(text: str) -> str:
     return ""
 
 
+def rate_of(text: str) -> str:
+    """The rate that a head or a cell is in: ``cpm``, ``cps`` or none."""
+    if _PER_MINUTE.search(text):
+        return "cpm"
+    return "cps" if _PER_SECOND.search(text) else ""
+
+
+def is_scaled(text: str) -> bool:
+    """Whether a head says that its numbers are to be multiplied: ``Result 10^3 Bq``."""
+    return _SCALED.search(text) is not None
+
+
 @lru_cache(maxsize=8192)
 def field_of(text: str, kind: str) -> Match:
     """The field of a kind of list that a head names; an empty one where no words fit."""
@@ -135,7 +160,17 @@ def field_of(text: str, kind: str) -> Match:
         fit = max(_fit(phrase, head.words) for phrase in phrases)
         if fit > best.fit or (fit == best.fit and best.field == UNUSED):
             best = Match(field, fit)
-    return best if best.fit >= _LEAST else Match("", 0.0)
+    if best.fit < _LEAST:
+        return Match("", 0.0)
+    return Match(UNUSED, best.fit) if _of_another_time(best.field, kind, head.words) else best
+
+
+def _of_another_time(field: str, kind: str, words: frozenset[str]) -> bool:
+    """Whether a head speaks of what is still to be done, or of its limit: a due date that was
+    taken for the day of a wipe would make an overdue source look tested."""
+    if field not in EVIDENCE or not words & NOT_YET:
+        return False
+    return not any(phrase <= words and phrase & NOT_YET for phrase in PHRASES[kind][field])
 
 
 def _is_time(unit: str) -> bool:

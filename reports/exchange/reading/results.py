@@ -10,6 +10,7 @@ from inventory.calc.units import Activity, format_activity
 from reports.exchange.reading.asking import CellFault
 from reports.exchange.reading.cells import with_unit
 from reports.exchange.reading.columns import RowReader
+from reports.exchange.reading.heads import rate_of
 from reports.exchange.reading.sentences import said
 from reports.exchange.reading.texts import is_unknown, tidy
 from reports.exchange.understood import Cell
@@ -132,9 +133,11 @@ def _words(text: str) -> tuple[str, bool, str]:
 def _rate(row: RowReader, text: str) -> bool:
     """Counts per time: the text says so, or the head of the column does."""
     column = row.column("result")
-    head = column.unit.lower() if column else ""
+    said = rate_of(column.head) if column else ""
+    if row.filled("result_unit"):
+        said = rate_of(row.text("result_unit", 20))
     bare = re.fullmatch(r"[<>≤≥=~ ]*[0-9., ]+", text) is not None
-    return _RATE.match(text) is not None or (bare and head in ("cpm", "cps"))
+    return _RATE.match(text) is not None or (bare and bool(said))
 
 
 def _figures(row: RowReader, base: ResultRead, text: str) -> ResultRead:

@@ -244,6 +244,16 @@ FAULTS: dict[str, str | Promise] = {
         "A spreadsheet has made the date %(text)s of a number: write the number with its unit."
     ),
     "read_number_not_understood": _("“%(text)s” is not a number of this kind."),
+    "read_unit_not_understood": _(
+        "“%(text)s” is not a unit of activity that can be used: write the unit, such as Bq."
+    ),
+    "read_head_scaled": _(
+        "“%(text)s” multiplies the numbers below it: write each number with its own unit, such as "
+        "5 Bq."
+    ),
+    "read_counts_of_what": _(
+        "“%(text)s” does not say what its numbers are: write cpm, cps or counts behind the number."
+    ),
     "read_unit_per_area": _(
         "“%(text)s” names a unit per area or volume: write the activity on the wipe, such as 5 Bq."
     ),

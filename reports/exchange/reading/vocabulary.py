@@ -274,6 +274,17 @@ PHRASES: Final[Mapping[str, Mapping[str, tuple[frozenset[str], ...]]]] = {
     "calibrations": _table(_CALIBRATIONS),
     "gauges": _table(_GAUGES),
 }
+#: Fields that say what was done, and words of a head beside which nothing was: it is to be done, or
+#: somebody says what it may show.
+EVIDENCE: Final = frozenset({*_WIPE, "calibrated_on", "passed"})
+NOT_YET: Final = frozenset(
+    {
+        *("due", "next", "expires", "valid", "until", "planned", "plan", "scheduled", "schedule"),
+        *("deadline", "target", "required", "future", "coming", "upcoming", "overdue", "interval"),
+        *("frequency", "retest", "limit", "permitted", "allowed", "tolerance", "criterion"),
+        *("criteria", "reminder"),
+    }
+)
 #: Without these a row of the list says nothing; one of each group must be there.
 NEEDED: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
     "sources": (("nuclide",),),

@@ -466,12 +466,25 @@ def sent(on: date = SENT_ON, number: int = 50, **fields: Any) -> Event:
 
 def test_a_wipe_on_its_way_is_awaited_from_the_day_it_was_taken():
     known = facts(sent())
-    assert [said(known, day) for day in (date(2025, 5, 2), SENT_ON, DAY)] == [
+    assert [said(known, day) for day in (date(2025, 5, 2), SENT_ON, CHASE_ON)] == [
         *(NEVER_DONE, AWAITED, AWAITED)
     ]
-    decision = decide(known, LEAK_TEST, DAY).value
+    decision = decide(known, LEAK_TEST, CHASE_ON).value
     assert (decision.since, decision.warn_on, decision.record) == (SENT_ON, CHASE_ON, 50)
     assert decision.due_on is None
+
+
+def test_what_was_never_done_is_awaited_until_its_result_must_be_chased_and_no_longer():
+    """A wipe that never comes back must not hide for years that nothing shows the source sound."""
+    known = facts(sent())
+    after = CHASE_ON + timedelta(days=1)
+    assert said(known, after) == NEVER_DONE
+    assert decide(known, LEAK_TEST, after).steps[0].code == "due_awaited"
+    assert after in [span.from_on for span in spans(known, LEAK_TEST)]
+    other = facts(sent(), sent(date(2025, 5, 20), 51, valid_until=DAY))
+    assert [said(other, day) for day in (after, DAY, DAY + timedelta(days=1))] == [
+        *(AWAITED, AWAITED, NEVER_DONE)
+    ]
 
 
 def test_waiting_keeps_the_due_date_and_becomes_late_with_it():
@@ -539,14 +552,14 @@ def test_waiting_hides_no_other_state(stronger):
 def test_a_wipe_taken_after_a_failure_is_awaited_again():
     closed = replace(OPEN_POINT, closed_on=date(2025, 5, 2))
     failing = wiped(date(2025, 5, 1), 9, outcome="fail", accuses=True)
-    decision = decide(facts(failing, sent(), follow_ups=(closed,)), LEAK_TEST, DAY).value
+    decision = decide(facts(failing, sent(), follow_ups=(closed,)), LEAK_TEST, CHASE_ON).value
     assert (decision.state, decision.due_on) == (AWAITED, None)
 
 
 def test_of_several_wipes_the_first_one_taken_says_since_when():
     known = facts(sent(), sent(date(2025, 5, 20), 51), sent(date(2025, 5, 1), 52, live=False))
-    assert decide(known, LEAK_TEST, DAY).value.record == 50
-    assert codes(known, DAY).count("due_awaited") == 2
+    assert decide(known, LEAK_TEST, CHASE_ON).value.record == 50
+    assert codes(known, CHASE_ON).count("due_awaited") == 2
 
 
 def test_a_calibration_waits_for_no_wipe():
