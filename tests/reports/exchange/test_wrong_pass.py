@@ -1,4 +1,4 @@
-"""Lists that would make a source look tested, or a wipe look clean, if they were read carelessly."""
+"""What a sheet can say that looks like a pass and is none; none of it may be loaded as one."""
 
 from __future__ import annotations
 
