@@ -28,6 +28,18 @@ def text(name: str, default: str | None = None) -> str:
     return value
 
 
+def folder(name: str, default: Path) -> Path:
+    """A folder that is there or can be made; where it cannot, that is said once and at start."""
+    path = Path(text(name, str(default)))
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"{name}: the folder {path} is not there and cannot be made ({error.strerror})."
+        ) from error
+    return path
+
+
 def flag(name: str, default: bool) -> bool:
     """yes/no, true/false, on/off, 1/0."""
     value = os.environ.get(name, "").strip().lower()

@@ -9,15 +9,13 @@ SEALBOOK_PROXY                        yes when a proxy sets X-Forwarded-Proto
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from config import env
 from config.settings_base import *  # noqa: F403 - settings build on settings
 from config.settings_base import BASE_DIR
 
 SECRET_KEY = env.secret_key("SEALBOOK_SECRET_KEY")
 ALLOWED_HOSTS = env.hosts("SEALBOOK_HOSTS")
-DATA_DIR = Path(env.text("SEALBOOK_DATA", str(BASE_DIR / "data")))
+DATA_DIR = env.folder("SEALBOOK_DATA", BASE_DIR / "data")
 DATABASES = {"default": env.database("DATABASE_URL", DATA_DIR / "sealbook.sqlite3")}
 ATTACHMENTS_DIR = DATA_DIR / "attachments"
 

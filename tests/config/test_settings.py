@@ -121,3 +121,15 @@ def test_the_key_of_a_demo_is_its_own_and_readable_by_its_owner_alone(tmp_path):
     assert path.stat().st_mode & 0o077 == 0
     run(tmp_path, "manage.py", "check")
     assert path.read_text() == first != ""
+
+
+def test_the_folder_of_the_data_is_made(tmp_path):
+    assert start(tmp_path / "not" / "there", **GOOD).returncode == 0
+    assert (tmp_path / "not" / "there").is_dir()
+
+
+def test_a_folder_that_cannot_be_made_is_said_in_one_sentence(tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    done = start(tmp_path / "file" / "data", **GOOD)
+    assert done.returncode != 0
+    assert "SEALBOOK_DATA: the folder" in done.stderr and "cannot be made" in done.stderr
