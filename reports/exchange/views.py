@@ -14,11 +14,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
+from config.bounds import drop
 from inventory.ledger.models import Record
 from inventory.ledger.write import Overtaken, read_body
 from inventory.pages import overtaken_text, record_of
 from reports.exchange import pending
-from reports.exchange.forms import UploadForm, drop, is_too_large
+from reports.exchange.forms import UploadForm, is_too_large
 from reports.exchange.models import PendingFile
 from reports.exchange.opening.limits import LARGEST_FILE, MEBIBYTE
 from reports.exchange.page.context import context_of, row_context

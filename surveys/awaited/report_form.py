@@ -231,4 +231,4 @@ class ReportForm(GridForm):
 
 
 def _number(value: Any) -> int:
-    return int(value) if str(value).isdecimal() else 0
+    return int(value) if str(value).isdecimal() and len(str(value)) < 12 else 0

@@ -53,8 +53,12 @@ def enter(request: Any, site: str, code: str) -> HttpResponse:
 
 
 def _asked(request: Any, found: Any) -> Any:
-    numbers = [int(one) for one in request.GET.getlist("wipe") if one.isdecimal()]
-    return found.filter(seq__in=numbers) if numbers else found
+    asked = set(request.GET.getlist("wipe"))
+    if not asked:
+        return found
+    # By their texts: a number that no column can hold is no wipe either.
+    there = found.values_list("seq", flat=True)
+    return found.filter(seq__in=[seq for seq in there if str(seq) in asked])
 
 
 def _said_of(one: Away | None) -> dict[str, str]:

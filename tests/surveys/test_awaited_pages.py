@@ -291,6 +291,12 @@ def test_a_wipe_that_is_not_away_there_is_refused(site, rps, lab, away, sources,
     assert saved_nothing(before)
 
 
+@pytest.mark.parametrize("number", ["9" * 20, "9" * 5000, "x", "-1"])
+def test_a_number_that_is_no_wipe_shows_none(rps, lab, away, number):
+    page = Page(rps.get(f"{address(lab)}?wipe={number}"))
+    assert "Cs-137 K-1" not in page.text
+
+
 def test_one_wipe_is_asked_for_by_its_number(rps, lab, away):
     page = Page(rps.get(f"{address(lab)}?wipe={away[1].seq}"))
     assert "Cs-137 K-2" in page.text
