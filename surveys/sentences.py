@@ -421,6 +421,10 @@ SENTENCES |= {
     ),
     "stays_declared": _("it only says “passed”: accept it by itself, with a reason"),
     "stays_unfit": _("it is not relied on; review it by itself"),
+    "stays_check_low": _(
+        "the check source read low, so the counter may have seen too little: find out why, then "
+        "accept it by itself or count it again"
+    ),
     "stays_calibration_changed": _(
         "the counter's calibration is no longer what it was judged with: correct it, so that it is "
         "judged again"

@@ -15,9 +15,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
 from config.bounds import drop
+from inventory.calc.errors import DomainError
 from inventory.ledger.models import Record
 from inventory.ledger.write import Overtaken, read_body
 from inventory.pages import overtaken_text, record_of
+from inventory.sentences import error_text
 from reports.exchange import pending
 from reports.exchange.forms import UploadForm, is_too_large
 from reports.exchange.models import PendingFile
@@ -88,10 +90,16 @@ def template(request: Any, site: str) -> HttpResponse:
 def file(request: Any, site: str, pk: int) -> HttpResponse:
     """A file that waits: questions, rows as they will be understood, and the button that loads."""
     waiting = pending.of_site(request.site).filter(pk=pk).first()
-    if waiting is None:
+    try:
+        return _gone(request) if waiting is None else _waits(request, waiting)
+    except PendingFile.DoesNotExist:  # loaded or discarded while this was worked out
         return _gone(request)
+
+
+def _waits(request: Any, waiting: PendingFile) -> HttpResponse:
     if request.method != "POST":
         return _show(request, waiting)
+    site = request.site.slug
     do = request.POST.get("do")
     if do == "discard":
         waiting.delete()
@@ -185,6 +193,9 @@ def _confirm(request: Any, waiting: PendingFile) -> HttpResponse:
         if not PendingFile.objects.filter(pk=waiting.pk).exists():
             return _gone(request)
         messages.error(request, overtaken_text(overtaken))
+        return redirect("load-file", site, waiting.pk)
+    except DomainError as error:
+        messages.error(request, error_text(error))
         return redirect("load-file", site, waiting.pk)
     except LoadFault as fault:
         for sentence in each(fault.faults)[:5]:

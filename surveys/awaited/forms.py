@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
@@ -206,7 +206,7 @@ class SendForm(GridForm):
         """What was sent where; call after the form was found valid."""
         data = self.cleaned_data
         names = ("laboratory", "sent_on", "why", "method", "remark")
-        chase_on = data["chase_on"] or data["sent_on"] + CHASE_AFTER
+        chase_on = data["chase_on"] or min(data["sent_on"], date.max - CHASE_AFTER) + CHASE_AFTER
         return Parcel(**{name: data[name] for name in names}, chase_on=chase_on)
 
     def taken(self) -> list[Taken]:

@@ -22,10 +22,13 @@ from surveys.sentences import SENTENCES
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """The counts that are there. ``apart``: why they cannot be pooled with new ones; a code."""
+    """The counts that are there. ``apart``: why they cannot be pooled with new ones; a code.
+    ``accuses``: everybody must act as on a leak because of them."""
 
     gross: list[Count]
+    background: list[Count]
     apart: str = ""
+    accuses: bool = False
 
 
 def can_be_recounted(record: Record) -> bool:
@@ -37,14 +40,22 @@ def earlier(old: Record, on: date) -> Earlier:
     """What a count of this day joins. A count that is not relied on, or was made before another
     calibration, stays out of the sum; the reason of the new record says so."""
     detail = read_body(old)["detail"]
-    gross = [(float(number), float(time) if time else None) for number, time in detail["gross"]]
-    unfit = old.about.filter(fit=False).values_list("unfit_because", flat=True).first()
-    if unfit:
-        return Earlier(gross, unfit)
+    gross, background = (_counts(detail[name]) for name in ("gross", "background"))
+    accuses = old.about.filter(accuses=True).exists()
+    apart = old.about.filter(fit=False).values_list("unfit_because", flat=True).first() or ""
     now = in_force(old.instrument, on).record if old.instrument else None
-    if (str(now.seq) if now else None) != detail["calibration"]:
-        return Earlier(gross, "recount_calibration_changed")
-    return Earlier(gross)
+    if not apart and (str(now.seq) if now else None) != detail["calibration"]:
+        apart = "recount_calibration_changed"
+    return Earlier(gross, background, apart, accuses)
+
+
+def _counts(told: Any) -> list[Count]:
+    return [(float(number), float(time) if time else None) for number, time in told]
+
+
+def _joins(earlier: list[Count], data: Any) -> bool:
+    """Whether counts of the form begin with the earlier ones, in their order."""
+    return [(float(number), time) for number, time in data or []][: len(earlier)] == earlier
 
 
 def initial(values: dict[str, Any], old: Record, on: date) -> dict[str, Any]:
@@ -63,7 +74,8 @@ def initial(values: dict[str, Any], old: Record, on: date) -> dict[str, Any]:
 
 
 class RecountForm(WipeForm):
-    """The form of a wipe that was counted before: same counter, earlier counts kept."""
+    """The form of a wipe that was counted before: the same wipe on the same counter, with the
+    earlier counts and their background kept."""
 
     def clean(self) -> dict[str, Any]:
         """New counts join the earlier ones; nothing is left out here."""
@@ -74,13 +86,37 @@ class RecountForm(WipeForm):
         counter = data.get("counter")
         if counter is not None and counter != self.replaces.instrument:
             self._miss("counter", error_text(DomainError("another_counter"), SENTENCES))
-        there = earlier(self.replaces, self.today)
-        gross = [(float(number), time) for number, time in data.get("gross") or []]
-        kept = gross[: len(there.gross)] == there.gross and len(gross) > len(there.gross)
-        if "gross_counts" not in self.errors and not there.apart and not kept:
+        self._clean_same_wipe(data)
+        there = earlier(self.replaces, data.get("counted_on") or self.today)
+        if there.apart and there.accuses:
+            said = _("The first count stands: it cannot be pooled. Record the new one by itself.")
+            self._miss("gross_counts", said)
+        elif not there.apart:
+            self._clean_pooled(data, there)
+        return data
+
+    def _clean_same_wipe(self, data: dict[str, Any]) -> None:
+        """Counting again makes a wipe no newer."""
+        wiped_on, sources = data.get("wiped_on"), data.get("sources")
+        if wiped_on and wiped_on != self.replaces.effective_on:
+            self._miss(
+                "wiped_on", _("A recount keeps the day of the wipe. For another day, correct.")
+            )
+        about = self.replaces.about.filter(role="subject").values_list("item", flat=True)
+        if sources and {one.pk for one in sources} != set(about):
+            self._miss("sources", _("A recount is of the same sources. For other ones, correct."))
+
+    def _clean_pooled(self, data: dict[str, Any], there: Earlier) -> None:
+        """The earlier counts stay, each with its background."""
+        added = len(data.get("gross") or []) > len(there.gross)
+        if "gross_counts" not in self.errors and not (
+            added and _joins(there.gross, data.get("gross"))
+        ):
             said = _(
                 "Keep the earlier counts and their times and add the new one behind them. To leave "
                 "a count out, correct the record and say why."
             )
             self._miss("gross_counts", said)
-        return data
+        if not _joins(there.background, data.get("background")):
+            said = _("Keep the earlier background and its time; a new one is added behind it.")
+            self._miss("background_counts", said)

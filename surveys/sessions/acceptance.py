@@ -15,6 +15,7 @@ from inventory.ledger.write import read_body, writing
 from inventory.requirements.actions import acceptance
 from surveys.leak.models import COUNTED_IN, LEAK_TEST_KIND
 from surveys.monitors.in_force import CountersOnDays
+from surveys.sessions.checks import reads_low
 
 
 def wipes_of(session: Record) -> list[Record]:
@@ -48,15 +49,24 @@ def waiting(wipes: Sequence[Record]) -> list[Waiting]:
         if not (wipe.accepted_by_id or wipe.pk in done or hasattr(wipe, "replaced_by"))
     ]
     counters = CountersOnDays([wipe.instrument for wipe in open_ones if wipe.instrument])
-    return [Waiting(wipe, _because(wipe, counters)) for wipe in open_ones]
+    low = _counted_low(open_ones)
+    return [Waiting(wipe, _because(wipe, counters, low)) for wipe in open_ones]
 
 
-def _because(wipe: Record, counters: CountersOnDays) -> str:
+def _counted_low(wipes: Sequence[Record]) -> set[int]:
+    """Those whose session had a check source that read low: passes there need a look by itself."""
+    links = RecordLink.objects.filter(record__in=wipes, role=COUNTED_IN).select_related("target")
+    return {one.record_id for one in links if reads_low(read_body(one.target)["detail"]["check"])}
+
+
+def _because(wipe: Record, counters: CountersOnDays, low: Collection[int]) -> str:
     body = read_body(wipe)
     if any(point["verdict"]["needs_acceptance"] for point in body["points"]):
         return "stays_declared"
     if not all(mention.fit for mention in wipe.about.all()):
         return "stays_unfit"
+    if wipe.pk in low:
+        return "stays_check_low"
     return "stays_calibration_changed" if _changed(wipe, body["detail"], counters) else ""
 
 

@@ -6,14 +6,14 @@ import uuid
 from datetime import datetime
 from typing import Any
 
-from config.accounts.models import Site, User
+from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import steps_to_data
 from inventory.ledger.models import ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
 from surveys.leak.actions import Entry, record_wipes
 from surveys.leak.models import COUNTED_IN, SESSION_KIND
-from surveys.sessions.checks import check, check_text
+from surveys.sessions.checks import check, check_text, reads_low
 from surveys.sessions.session import CHECK_ROLE, Session
 
 
@@ -27,7 +27,8 @@ def record_session(
     request_key: uuid.UUID | None = None,
     seen: int | None = None,
 ) -> Record:
-    """Record a session and its wipes. ``accepted``: every wipe by the supervisor in the same act.
+    """Record a session and its wipes. ``accepted``: every wipe by the supervisor in the same act,
+    but none where the check source says that the counter may see too little.
 
     Raises DomainError (its ``number`` says which wipe it is about, counted from 0) or Overtaken;
     then nothing has been saved.
@@ -36,6 +37,9 @@ def record_session(
         if done := ledger.already(request_key, SESSION_KIND):
             return done
         _check(ledger, session)
+        if accepted and Role.RPS not in roles_on(by, site, ledger.today):
+            raise DomainError("only_rps_accepts")
+        accepted = accepted and not reads_low(check_text(session, check(session)))
         record = ledger.append(_draft(session, accepted, request_key))
         links = [(record, COUNTED_IN)]
         record_wipes(

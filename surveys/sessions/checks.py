@@ -72,6 +72,11 @@ def state_of(found: Explained[CheckReading | None], now: Estimate) -> str:
     return "first" if now.value > 0 else "low"
 
 
+def reads_low(kept: dict[str, Any] | None) -> bool:
+    """Whether a session's check source, as kept, says that the counter may see too little."""
+    return kept is not None and kept["state"] == "low"
+
+
 def _net(session: Session) -> Estimate | None:
     """The net rate of the check source; None where a count or its time is missing."""
     if session.check is None:

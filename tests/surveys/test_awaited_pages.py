@@ -123,6 +123,7 @@ FAULTS = {
     "twice": ({"sources": "K-1; K-1"}, {}, "is named twice"),
     "nothing": ({"sources": ""}, {}, "Write at least one wipe."),
     "future": ({"sources": "K-1"}, {"sent_on": "2026-04-01"}, "lies in the future"),
+    "last day": ({"sources": "K-1"}, {"sent_on": "9999-12-31"}, "lies in the future"),
     "order": ({"sources": "K-1", "wiped_on": "2026-02-13"}, {}, "row 1: It was wiped on 13 Feb"),
     "chase": ({"sources": "K-1"}, {"chase_on": "2026-02-11"}, "cannot be asked for before"),
     "no lab": ({"sources": "K-1"}, {"laboratory": ""}, "Laboratory: This field is required."),

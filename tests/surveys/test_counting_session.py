@@ -209,6 +209,26 @@ def test_a_check_source_that_does_not_count_is_no_measure(counter, sources, chec
     assert checked(counter, sources, check_source, 60_000, 1)["state"] == "first"
 
 
+def test_a_pass_beside_a_check_source_that_reads_low_is_entered_and_not_accepted(
+    counter, sources, check_source
+):
+    checked(counter, sources, check_source, 60_000, -1)
+    low = CheckCount(check_source, [(30_000, 60.0)])
+    session = factories.count_session(counter, sources[1:3], ON, check=low)
+    assert {one.because for one in waiting(wipes_of(session))} == {"stays_check_low"}
+    assert accept(session) == []
+    assert {state(source) for source in sources[1:3]} == {"never_done"}
+
+
+def test_a_failure_beside_a_check_source_that_reads_low_acts_at_once(
+    counter, sources, check_source
+):
+    checked(counter, sources, check_source, 60_000, -1)
+    low = CheckCount(check_source, [(30_000, 60.0)])
+    factories.count_session(counter, [(sources[1], 90_000)], ON, check=low)
+    assert state(sources[1]) == "failed"
+
+
 def test_a_check_source_outside_refuses_nothing(counter, sources, check_source):
     checked(counter, sources, check_source, 60_000, 0)
     checked(counter, sources, check_source, 30_000, 1)

@@ -17,6 +17,8 @@ from reports.exchange.understood import Row
 
 #: Longer than any text that a register takes.
 LONGEST = 2000
+#: Signs that no text of a record may hold.
+_UNKEPT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _CELL = re.compile(r"cell:([A-Z]{1,3})([0-9]{1,7})")
 
 
@@ -29,6 +31,8 @@ def act(request: Any, waiting: PendingFile) -> PendingFile:
     doing = _BUTTONS.get(request.POST.get("do", ""))
     if doing is None:
         raise Refused(_("This button is not known here: please load the page anew."))
+    if any(_UNKEPT.search(text) for pair in request.POST.items() for text in pair):
+        raise Refused(_("What was sent holds signs that cannot be seen: please write it anew."))
     return doing(request, waiting)
 
 

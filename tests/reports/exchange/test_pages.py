@@ -305,6 +305,21 @@ def test_a_button_for_what_is_not_there_says_so(rps, wrong, what):
     assert "please l" in Page(response).text  # look again, or load the page anew
 
 
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"do": "answer", "question-1": "dates", "answer-1": "a\x01b"},
+        {"do": "answer", "question-1": "a\x01b", "answer-1": "x"},
+        {"do": "row", "key": "list!3", "cell:A3": "Co\x0160"},
+    ],
+)
+def test_signs_that_no_record_keeps_are_refused_before_they_are_decided(rps, wrong, sent):
+    page = Page(rps.post(address(wrong), sent, follow=True))
+    assert "holds signs that cannot be seen" in page.text
+    wrong.refresh_from_db()
+    assert not any(wrong.decisions.values())
+
+
 def test_what_was_passed_over_is_named_with_the_reason(rps, site):
     waiting = loading.waiting_file(site, line("L-1"), "Total,37 GBq,,,,,,,,")
     page = see(rps, waiting)
@@ -399,6 +414,26 @@ def test_discarding_forgets_the_file(rps, site):
     assert PendingFile.objects.count() == 0
     assert Record.objects.count() == count
     assert rps.get(address(waiting)).status_code == 404
+
+
+@pytest.mark.parametrize("what", ["row", "leave", "answer", "confirm"])
+def test_a_file_that_goes_while_somebody_decides_about_it_is_said_to_be_gone(
+    rps, wrong, monkeypatch, what
+):
+    understood_of = pending.understood_of
+
+    def meanwhile(waiting):
+        PendingFile.objects.all().delete()
+        return understood_of(waiting)
+
+    monkeypatch.setattr(pending, "_books", pending.Recent(2))
+    monkeypatch.setattr(pending, "_understood", pending.Recent(4))
+    monkeypatch.setattr(pending, "understood_of", meanwhile)
+    if what == "answer":
+        monkeypatch.setattr(pending, "answered", lambda answers: meanwhile(wrong) and None)
+    sent = {"do": what, "key": "list!3", "cell:A3": "Co-60"}
+    response = rps.post(address(wrong), sent, follow=True)
+    assert "This file does not wait any more" in Page(response).text
 
 
 def test_two_browsers_that_decide_at_once_lose_nothing(site):
