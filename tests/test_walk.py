@@ -83,3 +83,8 @@ def test_no_text_becomes_markup_anywhere(clock, db):
                .values_list("seq", flat=True)]  # fmt: skip
     reached = found_by(browser(rps), starts)
     assert {"item", "record", "load-file"} <= reached.keys()
+
+
+def test_who_has_not_logged_in_sees_no_site_in_the_head(client):
+    said = client.get("/login/").content.decode()
+    assert 'class="site-name"' not in said and "<nav" not in said

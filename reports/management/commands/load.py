@@ -16,7 +16,7 @@ from reports.exchange.load import load
 from reports.exchange.page.say import each
 from reports.exchange.understood import Decisions, LoadFault
 
-MOST_SENTENCES = 50
+MOST_SENTENCES = 200
 
 
 class Command(BaseCommand):
