@@ -49,6 +49,8 @@ STAY_FIELDS = (
     "gauge_id",
     "location_id",
     "whereabouts",
+    "keeping",
+    "away_to",
 )
 FOLLOW_UP_FIELDS = (
     *("site_id", "item_id", "kind", "opened_by_id", "opened_on"),
@@ -60,7 +62,7 @@ STEP_FIELDS = (
 )
 SPAN_FIELDS = (
     *("site_id", "item_id", "requirement", "from_on", "until_on"),
-    *("state", "due_on", "warn_on", "record_id", "row", "closed"),
+    *("state", "due_on", "warn_on", "record_id", "row", "proposed", "closed"),
 )
 
 
@@ -68,7 +70,7 @@ def _stay_rows(one: Known) -> Iterator[Row]:
     for span in one.stays:
         yield (
             *(one.item.site_id, one.item.pk, span.from_on, span.until_on),
-            *(span.gauge, span.location, span.whereabouts),
+            *(span.gauge, span.location, span.whereabouts, span.keeping, span.away_to),
         )
 
 
@@ -96,7 +98,7 @@ def _span_rows(one: Known) -> Iterator[Row]:
             said = span.decision
             yield (
                 *(one.item.site_id, one.item.pk, requirement, span.from_on, span.until_on),
-                *(said.state, said.due_on, said.warn_on, said.record, said.row),
+                *(said.state, said.due_on, said.warn_on, said.record, said.row, said.proposed),
                 span.until_on < OPEN_END,
             )
 

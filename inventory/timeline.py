@@ -10,6 +10,7 @@ from django.db.models import Case, F, Value, When
 
 from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
+from inventory.calc.stays import IN_USE
 from inventory.ledger.models import Item, Record
 
 LAST = OPEN_END
@@ -49,6 +50,8 @@ class Stay(Span):
         Item, null=True, blank=True, on_delete=models.PROTECT, related_name="stays_at"
     )
     whereabouts = models.CharField(max_length=20)
+    keeping = models.CharField(max_length=20, default=IN_USE)
+    away_to = models.CharField(max_length=200, blank=True)
 
     objects = SpanQuerySet.as_manager()
 
@@ -118,6 +121,7 @@ class RequirementSpan(Span):
         Record, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     row = models.CharField(max_length=60, blank=True)
+    proposed = models.CharField(max_length=60, blank=True)
     closed = models.BooleanField(default=False)
 
     objects = RequirementSpanQuerySet.as_manager()
@@ -152,7 +156,10 @@ class RequirementSpan(Span):
     def decision(self) -> due.Decision:
         """What the row says, as ``decide`` said it."""
         since = self._taken_on() if self.state == due.AWAITED else None
-        return due.Decision(self.state, self.due_on, self.warn_on, self.record_id, self.row, since)
+        return due.Decision(
+            *(self.state, self.due_on, self.warn_on, self.record_id, self.row, since),
+            proposed=self.proposed,
+        )
 
     def _taken_on(self) -> date | None:
         """The day of its record: read along with the row by ``on``."""

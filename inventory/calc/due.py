@@ -150,6 +150,7 @@ class Decision:
     record: int | None = None
     row: str = ""
     since: date | None = None
+    proposed: str = ""  # the row that would decide if somebody confirmed what decay has changed
 
     def state_on(self, day: date) -> str:
         """The state as people see it on that day."""

@@ -12,10 +12,27 @@ from datetime import date, timedelta
 from datetime import time as time_of_day
 
 OPEN_END = date(9999, 12, 31)
-RECEIVED, INSTALLED, MOVED = "received", "installed", "moved"
-VERBS = (RECEIVED, INSTALLED, MOVED)
-#: Whereabouts a stay can have.
+RECEIVED, INSTALLED, REMOVED, MOVED, STORED = (
+    *("received", "installed", "removed"),
+    *("moved", "stored"),
+)
+OUT, BACK, SENT_AWAY, ARRIVED, RETURNED = "out", "back", "sent_away", "arrived", "returned"
+TRANSFERRED, DISPOSED, MISSING, FOUND, LEFT = (
+    *("transferred", "disposed", "missing"),
+    *("found", "left"),
+)
+VERBS = (
+    *(RECEIVED, INSTALLED, REMOVED, MOVED, STORED),
+    *(OUT, BACK, SENT_AWAY, ARRIVED, RETURNED),
+    *(TRANSFERRED, DISPOSED, MISSING, FOUND, LEFT),
+)
+#: Whereabouts a stay can have. Out: at a job and coming back; away: with somebody else.
 IN_GAUGE, AT_LOCATION = "in_gauge", "at_location"
+WENT_OUT, IN_TRANSIT, AWAY, LOST = "out", "in_transit", "away", "missing"
+WHEREABOUTS = (AT_LOCATION, IN_GAUGE, WENT_OUT, IN_TRANSIT, AWAY, LOST)
+#: How a thing is kept: in use; in storage; idle but ready; in the maker's shipping container.
+IN_USE, IN_STORAGE, STANDBY, PACKED = "in_use", "stored", "standby", "packed"
+KEEPINGS = (IN_USE, IN_STORAGE, STANDBY, PACKED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +46,8 @@ class Move:
     gauge: int | None = None
     location: int | None = None
     place: int = 0  # the number of the record that it corrects
+    keeping: str = IN_USE
+    away_to: str = ""  # job site, consignee
 
     @property
     def order(self) -> tuple[date, time_of_day, int]:
@@ -47,6 +66,8 @@ class StaySpan:
     until_on: date
     gauge: int | None
     location: int | None
+    keeping: str = IN_USE
+    away_to: str = ""
 
     @property
     def whereabouts(self) -> str:

@@ -101,3 +101,40 @@ class SiteDetail(ItemDetail):
     @classmethod
     def project(cls, snapshot: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
         return {"name": snapshot["name"], "time_zone": snapshot["time_zone"]}
+
+
+class Permit(ItemDetail):
+    """A licence, registration or permit that the site holds."""
+
+    KIND = ItemKind.PERMIT
+
+    number = models.CharField(max_length=100)
+    issued_by = models.CharField(max_length=200, blank=True)
+    valid_until = models.DateField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.number
+
+    @classmethod
+    def project(cls, snapshot: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
+        return {
+            "number": snapshot["number"],
+            "issued_by": snapshot["issued_by"],
+            "valid_until": snapshot["valid_until"] or None,
+        }
+
+
+class Person(ItemDetail):
+    """Somebody with duties under the local rules: appointments and training are due for them."""
+
+    KIND = ItemKind.PERSON
+
+    name = models.CharField(max_length=200)
+    duty = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def project(cls, snapshot: Mapping[str, Any], pk_of: Mapping[str, int]) -> dict[str, Any]:
+        return {"name": snapshot["name"], "duty": snapshot["duty"]}

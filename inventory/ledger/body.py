@@ -21,6 +21,8 @@ from inventory.ledger.models import (
 
 VERSION = "1"
 DESCRIBED = "described"
+#: Kinds that a site defines itself begin with this.
+OWN = "own-"
 
 
 def day(text: str | None) -> date | None:
@@ -65,7 +67,8 @@ def detail_models(kind: str) -> list[type[RecordDetail]]:
     return [
         model
         for model in apps.get_models()
-        if issubclass(model, RecordDetail) and kind in model.KINDS
+        if issubclass(model, RecordDetail)
+        and (kind in model.KINDS or (model.OWN_KINDS and kind.startswith(OWN)))
     ]
 
 

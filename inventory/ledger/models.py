@@ -31,6 +31,8 @@ class ItemKind(models.TextChoices):
     SOURCE = "source", _("source")
     MONITOR = "monitor", _("monitor")
     LABORATORY = "laboratory", _("laboratory")
+    PERMIT = "permit", _("permit")
+    PERSON = "person", _("person")
 
 
 class Outcome(models.TextChoices):
@@ -275,6 +277,7 @@ class RecordDetail(Evidence):
     """Typed columns of one kind of record, projected from its text."""
 
     KINDS: ClassVar[tuple[str, ...]] = ()
+    OWN_KINDS: ClassVar[bool] = False  # also of the kinds that a site defines itself
 
     record = models.OneToOneField(
         Record, primary_key=True, on_delete=models.PROTECT, related_name="%(class)s"
