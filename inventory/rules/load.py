@@ -195,7 +195,7 @@ def _check_whole(name: str, rule_set: RuleSet, left: Mapping[str, Any]) -> None:
     for row_id in ids:
         if ids.count(row_id) > 1:
             raise RuleFault(f"{name}, row {row_id}: the id is used twice")
-    for requirement in REQUIREMENTS:
+    for requirement in rule_set.requirements:
         if not any(not row.when for row in rule_set.rows_for(requirement)):
             raise RuleFault(f"{name}, {requirement}: needs a row without conditions")
 
