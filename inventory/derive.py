@@ -15,7 +15,7 @@ from django.db.models import Model
 from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
 from inventory.followups.models import FollowUp, FollowUpStep
-from inventory.knowledge import Known, load, requirements_of
+from inventory.knowledge import Known, load, requirements_for, schedules_of_sites
 from inventory.ledger import body as bodies
 from inventory.ledger.bulk import insert_many
 from inventory.ledger.models import (
@@ -25,6 +25,7 @@ from inventory.ledger.models import (
     RecordItem,
     sort_key,
 )
+from inventory.surroundings import asks_for_companions
 from inventory.timeline import RequirementSpan, Stay
 
 CHUNK = 500
@@ -93,8 +94,9 @@ def _step_rows(one: Known) -> Iterator[Row]:
 
 def _span_rows(one: Known) -> Iterator[Row]:
     facts = one.facts()
-    for requirement in requirements_of(one.item.kind):
-        for span in due.spans(facts, requirement):
+    history = due.History(facts)
+    for requirement in requirements_for(one):
+        for span in due.spans(facts, requirement, history):
             said = span.decision
             yield (
                 *(one.item.site_id, one.item.pk, requirement, span.from_on, span.until_on),
@@ -207,16 +209,30 @@ def _sync_sites(found: Mapping[int, Known]) -> None:
             Site.objects.filter(pk=one.item.site_id).update(**columns)
 
 
-def affected(touched: Collection[int]) -> set[int]:
+def affected(touched: Collection[int], whole_site: Site | None = None) -> set[int]:
     """The items whose derived rows can change when these were written about: a gauge takes its
-    sources along; a site's own record (its schedule) concerns everything there."""
+    sources along; where a schedule looks at everything in a device together, a source its
+    neighbours. ``whole_site``: its schedule changed, so everything there."""
     items = set(touched)
     for some in _chunks(touched):  # a database takes only so many values at once
-        inside = RecordItem.objects.filter(record__movement__gauge__in=some)
+        gauges = {*some, *_shared_gauges(some)}
+        inside = RecordItem.objects.filter(record__movement__gauge__in=gauges)
         items.update(inside.values_list("item_id", flat=True))
-        sites = Item.objects.filter(pk__in=some, kind=ItemKind.SITE).values("site")
-        items.update(Item.objects.filter(site__in=sites).values_list("pk", flat=True))
+    if whole_site is not None:
+        items.update(Item.objects.filter(site=whole_site).values_list("pk", flat=True))
     return items
+
+
+def _shared_gauges(some: Collection[int]) -> set[int]:
+    """The gauges that these sources were ever in, where it matters who else was."""
+    sites = set(
+        Item.objects.filter(pk__in=some, kind=ItemKind.SOURCE).values_list("site", flat=True)
+    )
+    schedules = schedules_of_sites(sites) if sites else {}
+    if not any(asks_for_companions(of_site) for of_site in schedules.values()):
+        return set()
+    moves = RecordItem.objects.filter(item__in=some, record__movement__gauge__isnull=False)
+    return set(moves.values_list("record__movement__gauge_id", flat=True))
 
 
 def _chunks(items: Collection[int]) -> Iterator[list[int]]:
@@ -225,11 +241,11 @@ def _chunks(items: Collection[int]) -> Iterator[list[int]]:
         yield ordered[start : start + CHUNK]
 
 
-def refresh(touched: Collection[int]) -> None:
+def refresh(touched: Collection[int], *, whole_site: Site | None = None) -> None:
     """Bring everything derived from these items up to date, in the caller's transaction."""
     if not touched:
         return
-    for chunk in _chunks(affected(touched)):
+    for chunk in _chunks(affected(touched, whole_site)):
         for _ in _sync(load(chunk), write=True):
             pass
 

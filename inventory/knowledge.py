@@ -14,10 +14,12 @@ from datetime import date, datetime
 from typing import Any
 
 from config.accounts.models import Site
+from inventory import decided, surroundings
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
-from inventory.calc.explain import Explained, Scalar
+from inventory.calc.explain import Explained
 from inventory.calc.nuclides import NuclideData
+from inventory.described import traits
 from inventory.followups import steps as followup_steps
 from inventory.followups.models import CLOSED_KIND
 from inventory.ledger import body as bodies
@@ -29,11 +31,14 @@ from inventory.ledger.models import (
     RecordLink,
 )
 from inventory.nuclides.read import nuclides
-from inventory.rules.load import template
-from inventory.rules.schema import CONDITIONS, REQUIREMENTS
+from inventory.rules.adopted import assemble
+from inventory.rules.schema import CALIBRATION, LEAK_TEST, REQUIREMENTS, Row
+from inventory.schedule.models import SETTING_KIND
 from inventory.timeline import RequirementSpan
 
 SCHEDULE_KIND = "schedule_set"
+#: Things that come and go; everything else is where it is.
+MOVING = (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR)
 ACCEPTS, CLOSES, COMPLETES = "accepts", "closes", "completes"
 #: The role of an item that the corrected record named and the correction does not: nothing that
 #: the correction says is about it.
@@ -69,7 +74,12 @@ class Known:
     corrections: dict[int, int] = field(default_factory=dict)  # record -> the one it replaces
     reasons: dict[int, str] = field(default_factory=dict)  # correcting record -> why
     schedules: Sequence[due.Schedule] = ()
+    said: Mapping[str, str] = field(default_factory=dict)  # requirements of the site
     nuclides: Mapping[str, NuclideData] = field(default_factory=dict)
+    settings: Sequence[due.Setting] = ()
+    confirmations: Sequence[due.Confirmation] = ()
+    holders: Mapping[int, due.Holder] = field(default_factory=dict)
+    companions: Sequence[due.Companion] = ()
 
     def description_on(self, day: date) -> Description | None:
         """The description in force on a day; before the first one, the first one."""
@@ -92,19 +102,22 @@ class Known:
             kind=self.item.kind,
             events=self.events,
             stays=self.stays,
-            traits=[due.Traits(one.on, self._traits(one.data)) for one in self.descriptions],
+            traits=self.traits(),
             follow_ups=self.follow_ups,
             schedules=self.schedules,
+            settings=self.settings,
+            confirmations=self.confirmations,
+            holders=self.holders,
+            companions=self.companions,
+            here_always=self.item.kind not in MOVING,
         )
 
-    def _traits(self, data: Mapping[str, Any]) -> dict[str, Scalar]:
-        """The traits that rules may ask for: from the description, then from the nuclide."""
-        nuclide = self.nuclides.get(data.get("nuclide", ""))
-        return {
-            name: data.get(name, getattr(nuclide, name, None))
-            for name in CONDITIONS
-            if name != "whereabouts"
-        }
+    def traits(self) -> list[due.Traits]:
+        """What the rules may ask of each description."""
+        return [
+            due.Traits(one.on, traits(one.data, self.nuclides.get(one.data.get("nuclide", ""))))
+            for one in self.descriptions
+        ]
 
 
 _MENTION = (
@@ -132,24 +145,45 @@ _MOVE = (
     *("item_id", "record_id", "record__seq", "record__replaces_id", "kind"),
     *("effective_on", "record__effective_time"),
     *("record__movement__gauge_id", "record__movement__location_id"),
+    *("record__movement__keeping", "record__movement__away_to", "record__movement__owner"),
 )
 
 
-def load(items: Collection[int], known: datetime | None = None) -> dict[int, Known]:
-    """What is known of these items, now or by the moment ``known``: a fixed number of queries."""
+def load(
+    items: Collection[int], known: datetime | None = None, *, companions: bool = False
+) -> dict[int, Known]:
+    """What is known of these items, now or by the moment ``known``: a fixed number of queries.
+    ``companions``: who was in a gauge with whom, also where no schedule of the site asks."""
     found = {item.pk: Known(item) for item in Item.objects.filter(pk__in=items)}
     mentions = _mentions(found, known)
     links = _links(mentions)
     table = _nuclides(found, known)
-    schedules = _schedules({one.item.site_id for one in found.values()}, known)
+    sites = {one.item.site_id for one in found.values()}
+    schedules = _schedules(sites, known)
     bodies_of = _bodies(mentions)
     moves = _moves(found, known)
+    said = {site: requirements_said(schedules.get(site, ())) for site in sites}
     for pk, one in found.items():
         one.nuclides = table
         one.schedules = schedules.get(one.item.site_id, ())
+        one.said = said[one.item.site_id]
         one.moves = moves.get(pk, [])
         _put_in_order(one, mentions.get(pk, []), links, bodies_of)
     _fill_stays(found, moves)
+    _fill_surroundings(found, known, companions)
+    return found
+
+
+def load_described(
+    items: Collection[int], table: Mapping[str, NuclideData], known: datetime | None
+) -> dict[int, Known]:
+    """Of these items their descriptions, settings and movements, and nothing else."""
+    found = {item.pk: Known(item) for item in Item.objects.filter(pk__in=items)}
+    mentions = _mentions(found, known, (bodies.DESCRIBED, SETTING_KIND))
+    bodies_of = _bodies(mentions)
+    for pk, one in found.items():
+        one.nuclides = table
+        _put_in_order(one, mentions.get(pk, []), _Links(), bodies_of)
     return found
 
 
@@ -158,8 +192,12 @@ def _nuclides(found: Mapping[int, Known], known: datetime | None) -> dict[str, N
     return nuclides(known) if needed else {}
 
 
-def _mentions(items: Collection[int], known: datetime | None) -> dict[int, list[dict[str, Any]]]:
+def _mentions(
+    items: Collection[int], known: datetime | None, kinds: Collection[str] = ()
+) -> dict[int, list[dict[str, Any]]]:
     rows = RecordItem.objects.filter(item__in=items)
+    if kinds:
+        rows = rows.filter(kind__in=kinds)
     if known is not None:
         rows = rows.filter(record__recorded_at__lte=known)
     out: dict[int, list[dict[str, Any]]] = defaultdict(list)
@@ -187,12 +225,12 @@ def _links(mentions: Mapping[int, list[dict[str, Any]]]) -> _Links:
 
 
 def _bodies(mentions: Mapping[int, list[dict[str, Any]]]) -> dict[int, Mapping[str, Any]]:
-    """The texts of the records that say in words what is needed here: descriptions and steps."""
+    """The texts of the records that say in words what is needed here."""
     wanted = {
         row["record_id"]
         for rows in mentions.values()
         for row in rows
-        if row["kind"] in (bodies.DESCRIBED, *followup_steps.KINDS)
+        if row["kind"] in (bodies.DESCRIBED, *followup_steps.KINDS, *decided.KINDS)
     }
     rows = Record.objects.filter(pk__in=wanted).values_list("pk", "body")
     return {pk: json.loads(text) for pk, text in rows}
@@ -206,9 +244,10 @@ def _schedules(
         rows = rows.filter(recorded_at__lte=known)
     rows = rows.exclude(pk__in=rows.filter(replaces__isnull=False).values("replaces"))
     out: dict[int, list[due.Schedule]] = defaultdict(list)
-    for site, text in rows.order_by("effective_on", "seq").values_list("site_id", "body"):
+    for site, text in rows.order_by("seq").values_list("site_id", "body"):
         out[site].append(schedule_of(json.loads(text)))
-    return {site: tuple(found) for site, found in out.items()}
+    # One that comes into force later than it was recorded stands behind those before that day.
+    return {site: tuple(sorted(found, key=lambda one: one.from_on)) for site, found in out.items()}
 
 
 def schedules_of_sites(sites: Collection[int]) -> dict[int, tuple[due.Schedule, ...]]:
@@ -225,10 +264,11 @@ def schedule_of(body: Mapping[str, Any]) -> due.Schedule:
     """A schedule from its record's text."""
     detail = body["detail"]
     return due.Schedule(
-        from_on=date.fromisoformat(body["effective_on"]),
-        rules=template(detail["rule_set"], int(detail["version"])),
+        from_on=date.fromisoformat(detail.get("from_on") or body["effective_on"]),
+        rules=assemble(detail),
         adopted_on=bodies.day(detail["adopted_on"]),
         adopted_by=detail["adopted_by"],
+        review_on=bodies.day(detail.get("review_on")),
     )
 
 
@@ -266,6 +306,9 @@ def _moves_from(mentions: Sequence[Mapping[str, Any]]) -> list[stays.Move]:
             gauge=row["record__movement__gauge_id"],
             location=row["record__movement__location_id"],
             place=places[row["record_id"]],
+            keeping=row["record__movement__keeping"],
+            away_to=row["record__movement__away_to"],
+            visiting=bool(row["record__movement__owner"]),
         )
         for row in mentions
         if row["record_id"] not in replaced
@@ -305,6 +348,8 @@ def _put_in_order(
                 one.descriptions.append(description)
         else:
             event = _event(row, live, accepted_on.get(record), places[record])
+            if what := decided.happening(bodies_of.get(record)):
+                event = replace(event, what=what)
             withdrawn = row["effective_on"] if row["role"] == WITHDRAWN else None
             if done_on := withdrawn or completed_on.get(record):
                 event = replace(event, completed_on=done_on)
@@ -313,6 +358,12 @@ def _put_in_order(
             for target in links.closes.get(record, ()):
                 one.closings.setdefault(target, record)
     one.descriptions.sort(key=lambda description: (description.on, description.place))
+    told = [
+        (row["record_id"], bodies_of[row["record_id"]])
+        for row in mentions
+        if row["kind"] in decided.KINDS and row["record_id"] not in replaced
+    ]
+    one.settings, one.confirmations = decided.settings(told), decided.confirmations(told)
     one.follow_ups = _follow_ups(one)
     one.steps = followup_steps.steps(mentions, bodies_of)
 
@@ -377,9 +428,64 @@ def _follow_ups(one: Known) -> list[due.OpenPoint]:
 
 
 def _fill_stays(found: Mapping[int, Known], moves: Mapping[int, list[stays.Move]]) -> None:
-    own = {pk: stays.stays(of_item)[0] for pk, of_item in moves.items()}
+    own = {pk: stays.told(of_item) for pk, of_item in moves.items()}
     for pk, one in found.items():
         one.stays = stays.resolved(own.get(pk, []), own)
+
+
+def _fill_surroundings(
+    found: Mapping[int, Known], known: datetime | None, companions: bool
+) -> None:
+    """The gauges that sources were in, and who was in them too where a schedule asks."""
+    gauges_of = surroundings.gauges_of(found)
+    gauges = {pk for some in gauges_of.values() for pk in some}
+    if not gauges:
+        return
+    table = next(iter(found.values())).nuclides
+    light = load_described(gauges - found.keys(), table, known)
+    holders = {pk: surroundings.holder((light | dict(found))[pk]) for pk in gauges}
+    for pk, some in gauges_of.items():
+        found[pk].holders = {gauge: holders[gauge] for gauge in some}
+    schedules = {id(one.schedules): one.schedules for one in found.values()}
+    asked = any(surroundings.asks_for_companions(of_site) for of_site in schedules.values())
+    if companions or asked:
+        _fill_companions(found, gauges_of, known)
+
+
+def _fill_companions(
+    found: Mapping[int, Known], gauges_of: Mapping[int, set[int]], known: datetime | None
+) -> None:
+    inside = surroundings.inside_of({pk for some in gauges_of.values() for pk in some}, known)
+    others = {pk for some in inside.values() for pk in some}
+    shared = {pk for some in inside.values() if len(some) > 1 for pk in some}
+    table = next(iter(found.values())).nuclides
+    light = load_described(shared - found.keys(), table, known)
+    moves = _moves_of(shared - found.keys(), known)
+    every = {pk: surroundings.companion(light[pk], moves.get(pk, [])) for pk in light} | {
+        pk: surroundings.companion(found[pk], found[pk].moves) for pk in shared & found.keys()
+    }
+    for pk, some in gauges_of.items():
+        beside = {other for gauge in some for other in inside[gauge]} - {pk}
+        found[pk].companions = [every[other] for other in sorted(beside & others)]
+
+
+def requirements_here(item: Item) -> list[str]:
+    """The requirements that an item has a time line of."""
+    spans = RequirementSpan.objects.filter(item=item).values_list("requirement", flat=True)
+    return list(spans.distinct())
+
+
+def evidence_of(requirement: str) -> str:
+    """The kind of record that answers a requirement."""
+    return due.evidence_kind(requirement)
+
+
+def row_of(one: Known, decision: due.Decision, requirement: str, on: date) -> Row | None:
+    """The row that decided: of the schedule of the day, or for this thing alone."""
+    facts = one.facts()
+    schedule = facts.schedule_on(on)
+    every = (*(schedule.rules.rows if schedule else ()), *facts.settings_on(requirement, on))
+    return next((row for row in every if row.id == decision.row), None)
 
 
 def decide_on(one: Known, requirement: str, day: date) -> Explained[due.Decision]:
@@ -387,9 +493,22 @@ def decide_on(one: Known, requirement: str, day: date) -> Explained[due.Decision
     return due.decide(one.facts(), requirement, day)
 
 
-def requirements_of(kind: str) -> list[str]:
-    """The requirements that a kind of item can be the subject of."""
-    return [name for name, (subject, _) in REQUIREMENTS.items() if subject == kind]
+def requirements_said(schedules: Sequence[due.Schedule]) -> dict[str, str]:
+    """The requirements of a site and the kind of item of each: the leak test and the calibration
+    always, others when one of its schedules says something about them."""
+    said = {
+        name: one.rules.subject_of(name) for one in schedules for name in one.rules.requirements
+    }
+    every = {name: REQUIREMENTS[name][0] for name in (LEAK_TEST, CALIBRATION)} | said
+    known = [name for name in REQUIREMENTS if name in every]
+    own = [name for name in every if name not in REQUIREMENTS]
+    return {name: every[name] for name in (*known, *own)}
+
+
+def requirements_for(one: Known) -> list[str]:
+    """The requirements of one item, those of its own settings included."""
+    named = [name for name, subject in one.said.items() if subject == one.item.kind]
+    return [*named, *{s.row.requirement: 0 for s in one.settings if s.row.requirement not in named}]
 
 
 def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decision]:
@@ -401,5 +520,5 @@ def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decisi
     return {
         (pk, requirement): decide_on(one, requirement, at.on).value
         for pk, one in load(items, at.known).items()
-        for requirement in requirements_of(one.item.kind)
+        for requirement in requirements_for(one)
     }

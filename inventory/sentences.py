@@ -22,8 +22,35 @@ from django.utils.translation import gettext_lazy
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Cite, Scalar, Step
 from inventory.calc.units import format_activity
+from inventory.due_sentences import DUE_SENTENCES
+from inventory.keeping_sentences import KEEPING_SENTENCES, KEEPING_WORDS
+from inventory.movement_sentences import MOVEMENT_SENTENCES, MOVEMENT_WORDS
+from inventory.rules.schema import OWN
 
 Table = Mapping[str, str | Promise]
+
+#: What a check is called, as a requirement and as the record of it.
+CHECKS: dict[str, str | Promise] = {
+    "accounting_check": gettext_lazy("accounting check"),
+    "working_life": gettext_lazy("working life"),
+    "special_form": gettext_lazy("special-form certificate"),
+    "shutter_check": gettext_lazy("shutter check"),
+    "label_check": gettext_lazy("label check"),
+    "dose_survey": gettext_lazy("dose-rate survey"),
+    "device_inspection": gettext_lazy("device inspection"),
+    "function_check": gettext_lazy("function check"),
+    "check_device_reading": gettext_lazy("check-device reading"),
+    "area_survey": gettext_lazy("area survey"),
+    "contamination_survey": gettext_lazy("contamination survey"),
+    "store_check": gettext_lazy("store check"),
+    "local_rules_review": gettext_lazy("review of the local rules"),
+    "risk_assessment_review": gettext_lazy("review of the risk assessment"),
+    "contingency_rehearsal": gettext_lazy("rehearsal of the contingency plan"),
+    "stock_report": gettext_lazy("stock report"),
+    "permit_validity": gettext_lazy("validity of the permit"),
+    "appointment": gettext_lazy("appointment"),
+    "training": gettext_lazy("training"),
+}
 
 #: Words for values that are codes themselves; the key is "name of the value:code".
 WORDS: dict[str, str | Promise] = {
@@ -43,6 +70,7 @@ WORDS: dict[str, str | Promise] = {
     "state:not_required": gettext_lazy("not required"),
     "requirement:leak_test": gettext_lazy("leak test"),
     "requirement:calibration": gettext_lazy("calibration"),
+    **{f"requirement:{name}": word for name, word in CHECKS.items()},
     "outcome:": gettext_lazy("no outcome"),
     "outcome:pass": gettext_lazy("passes"),
     "outcome:fail": gettext_lazy("fails"),
@@ -65,11 +93,18 @@ WORDS: dict[str, str | Promise] = {
     "kind:wipe_sent": gettext_lazy("wipe sent to a laboratory"),
     "kind:wipe_given_up": gettext_lazy("wipe given up"),
     "kind:described": gettext_lazy("described"),
-    "kind:received": gettext_lazy("received"),
-    "kind:installed": gettext_lazy("installed in gauge"),
-    "kind:moved": gettext_lazy("moved"),
+    **MOVEMENT_WORDS,
+    **KEEPING_WORDS,
     "kind:leak_test": gettext_lazy("leak test"),
     "kind:calibration": gettext_lazy("calibration"),
+    **{f"kind:{name}": word for name, word in CHECKS.items()},
+    "kind:happening": gettext_lazy("something happened"),
+    "what:damage": gettext_lazy("damage, or suspected damage"),
+    "what:capsule_work": gettext_lazy("work on the capsule"),
+    "what:repair": gettext_lazy("repair"),
+    "what:servicing": gettext_lazy("servicing"),
+    "what:end_of_use": gettext_lazy("taken out of use for good"),
+    "what:relocation": gettext_lazy("relocation"),
     "kind:counting_session": gettext_lazy("counting session"),
     "kind:accepted": gettext_lazy("accepted"),
     "kind:followup_closed": gettext_lazy("follow-up closed"),
@@ -79,6 +114,9 @@ WORDS: dict[str, str | Promise] = {
     "kind:not_done": gettext_lazy("not done"),
     "kind:file_loaded": gettext_lazy("file loaded"),
     "kind:schedule_set": gettext_lazy("schedule set"),
+    "kind:schedule_drafted": gettext_lazy("draft of the schedule"),
+    "kind:setting_made": gettext_lazy("setting"),
+    "kind:change_confirmed": gettext_lazy("change confirmed"),
     "kind:document_added": gettext_lazy("document added"),
     "kind:reference_data_changed": gettext_lazy("reference data changed"),
 }
@@ -127,6 +165,8 @@ def value_text(name: str, value: Scalar, table: Table = WORDS) -> str:
     if isinstance(value, date):
         return day_text(value)
     if isinstance(value, str) and name not in VERBATIM:
+        if name in ("requirement", "kind") and value.startswith(OWN):
+            return value.removeprefix(OWN).replace("-", " ")
         word = table.get(f"{name}:{value}") or WORDS.get(f"{name}:{value}")
         if word is not None:
             return str(word)
@@ -236,20 +276,7 @@ SENTENCES: dict[str, str | Promise] = {
         "There is no site with the short name “%(text)s”; known: %(known)s."
     ),
     "place_inside_itself": gettext_lazy("%(place)s cannot lie inside itself."),
-    # movements
-    "not_a_place": gettext_lazy("%(place)s is neither a gauge nor a location."),
-    "only_sources_go_into_gauges": gettext_lazy(
-        "%(item)s is not a source: only sources go into gauges."
-    ),
-    "installed_needs_gauge": gettext_lazy("%(place)s is not a gauge: installing needs one."),
-    "gauge_elsewhere": gettext_lazy("The gauge %(gauge)s was not in %(place)s on %(on)s."),
-    "gauge_not_here": gettext_lazy("The gauge %(place)s was not on site on %(on)s."),
-    "received_twice": gettext_lazy(
-        "%(item)s has been received already; the second time is %(on)s."
-    ),
-    "moved_before_received": gettext_lazy("%(item)s would move on %(on)s, before it was received."),
-    "already_installed": gettext_lazy("%(item)s is already in this gauge on %(on)s."),
-    "already_there": gettext_lazy("%(item)s is already there on %(on)s."),
+    **MOVEMENT_SENTENCES,
     # follow-ups, acceptance, schedule
     "closing_needs_reason": gettext_lazy("Say why the follow-up can be closed."),
     "closed_before_opened": gettext_lazy(
@@ -286,6 +313,24 @@ SENTENCES: dict[str, str | Promise] = {
     "adopted_needs_day_and_name": gettext_lazy(
         "An adopted schedule needs the day and the name of who adopted it."
     ),
+    # checks, and what happened to a thing
+    "check_unknown": gettext_lazy("This site knows no check called %(requirement)s."),
+    "check_names_nothing": gettext_lazy("Say of at least one of them what was found."),
+    "check_needs_outcome": gettext_lazy("Say what came of it for %(item)s."),
+    "check_of_another_kind": gettext_lazy(
+        "“%(requirement)s” is no check of %(item)s: that is another kind of thing."
+    ),
+    "check_names_item_twice": gettext_lazy("%(item)s stands in this check twice."),
+    "not_on_site_then": gettext_lazy("%(item)s was not on site on %(on)s."),
+    "valid_until_before_check": gettext_lazy(
+        "It was done on %(on)s: what it says cannot end before that day."
+    ),
+    "extension_needs_day": gettext_lazy("Say until when it holds: without a day nothing changes."),
+    "extension_needs_document": gettext_lazy("Say in which document it is written."),
+    "happening_needs_what": gettext_lazy("Say what happened."),
+    "happening_to_another_kind": gettext_lazy(
+        "%(item)s is neither a source nor a gauge nor a monitor."
+    ),
     # documents
     "document_empty": gettext_lazy("“%(text)s” is empty."),
     "document_too_large": gettext_lazy(
@@ -309,58 +354,8 @@ SENTENCES: dict[str, str | Promise] = {
         "“%(text)s” could be any of these: %(candidates)s. Give the code."
     ),
     # what is due
-    "due_follow_up_open": gettext_lazy(
-        "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has "
-        "closed its follow-up."
-    ),
-    "due_not_on_site": gettext_lazy("Not required: it was not on this site on %(on)s."),
-    "due_no_schedule": gettext_lazy("Interval not decided: the site has no schedule."),
-    "due_row_not_required": gettext_lazy("Not required by row %(row)s. %(note)s"),
-    "due_row_undecided": gettext_lazy(
-        "Interval not decided: row %(row)s gives no number. %(note)s"
-    ),
-    "due_row_interval": gettext_lazy("Row %(row)s: every %(months)s months. %(note)s"),
-    "due_row_set_aside": gettext_lazy("Row %(row)s holds too, but does not decide."),
-    "due_row_not_met": gettext_lazy("Row %(row)s does not apply: it needs %(conditions)s."),
-    "due_schedule_adopted": gettext_lazy(
-        "Schedule: %(title)s, version %(version)s, adopted on %(adopted_on)s by %(adopted_by)s."
-    ),
-    "due_schedule_draft": gettext_lazy(
-        "Draft schedule: %(title)s, version %(version)s. Nobody has adopted it for this site."
-    ),
-    "due_never_done": gettext_lazy("Never done: no accepted, valid pass is recorded."),
-    "due_failed_since": gettext_lazy(
-        "Never shown good since record %(seq)s of %(done_on)s failed or accused: an older pass "
-        "does not come back when the follow-up is closed."
-    ),
-    "due_awaited": gettext_lazy(
-        "A result is awaited: the wipe of %(done_on)s (record %(seq)s) went to %(laboratory)s; it "
-        "is to be chased from %(chase_on)s. Waiting moves no due date."
-    ),
-    "due_awaited_undated": gettext_lazy(
-        "A result is awaited: the wipe of %(done_on)s (record %(seq)s) went to %(laboratory)s. "
-        "Waiting moves no due date."
-    ),
-    "due_last_pass": gettext_lazy("Last accepted pass: record %(seq)s of %(done_on)s."),
-    "due_by_interval": gettext_lazy(
-        "%(done_on)s plus %(months)s calendar months is %(by_on)s (end of month clipped)."
-    ),
-    "due_certificate_until": gettext_lazy(
-        "The certificate is valid until %(until_on)s; the earlier day holds."
-    ),
-    "due_on": gettext_lazy("Due on %(due_on)s: good on that day, late from the next."),
-    "due_passed_over_replaced": gettext_lazy(
-        "Record %(seq)s of %(done_on)s was corrected and satisfies nothing."
-    ),
-    "due_passed_over_unfit": gettext_lazy(
-        "Record %(seq)s of %(done_on)s is not relied on: %(because)s."
-    ),
-    "due_passed_over_outcome": gettext_lazy(
-        "Record %(seq)s of %(done_on)s satisfies nothing: %(outcome)s."
-    ),
-    "due_passed_over_not_accepted": gettext_lazy(
-        "Record %(seq)s of %(done_on)s has not been accepted by the supervisor."
-    ),
+    **DUE_SENTENCES,
+    **KEEPING_SENTENCES,
     # open points of a source
     "open_serial_unknown": gettext_lazy("The serial is not known: %(text)s."),
     "open_serial_repeated": gettext_lazy(

@@ -13,6 +13,9 @@ from django.utils.translation import gettext as _
 from config.permissions import DECIDE, ENTER
 from inventory.calc.stays import VERBS
 from inventory.custody import views as custody
+from inventory.evidence import views as evidence
+from inventory.evidence.kinds import is_check
+from inventory.evidence.models import HAPPENING_KIND
 from inventory.items import views as items
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Item, ItemKind, Record
@@ -34,13 +37,19 @@ PAGES = {
     LEAK_TEST_KIND: leak.correct,
     CALIBRATION_KIND: monitors.correct,
     SENT_KIND: awaited.correct,
+    HAPPENING_KIND: evidence.correct_happening,
     **dict.fromkeys(VERBS, custody.correct),
 }
 
 
+def _page_of(kind: str) -> Any:
+    """The page that corrects records of a kind; none for those that no page corrects."""
+    return evidence.correct if is_check(kind) else PAGES.get(kind)
+
+
 def may_correct(record: Record) -> frozenset[str]:
     """The roles that correct a record of this kind on a page; none: it cannot be done there."""
-    if record.kind in PAGES:
+    if _page_of(record.kind) is not None:
         return ENTER
     described = record.kind == DESCRIBED and record.about.filter(item__kind__in=FORMS).exists()
     return DECIDE if described else frozenset()
@@ -58,7 +67,8 @@ def correct(request: Any, site: str, seq: int) -> HttpResponse:
     if not request.roles & allowed:
         raise PermissionDenied
     if record.kind != DESCRIBED:
-        return PAGES[record.kind](request, site, seq)
+        page: HttpResponse = _page_of(record.kind)(request, site, seq)
+        return page
     return items.edit_page(request, Item.objects.get(mentions__record=record), FORMS, record)
 
 

@@ -10,8 +10,12 @@ from typing import Any
 from config.accounts.models import Role, Site, SiteRole, User
 from inventory.calc.units import parse_activity
 from inventory.custody.actions import Movement, move
+from inventory.evidence.actions import record_checks
+from inventory.evidence.actions import record_happening as record_happening_action
+from inventory.evidence.entries import Check, Incident, Result
 from inventory.items.actions import SourceText, describe_new, gauge_snapshot, location_snapshot
 from inventory.items.actions import open_site as open_site_action
+from inventory.items.snapshots import permit_snapshot, person_snapshot
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import writing
 from inventory.nuclides.actions import load_nuclides
@@ -199,6 +203,47 @@ def send_wipe(
     taken = Taken(covered, on, "B. Sampler", **fields)
     by = by or rps_of(laboratory.site)
     return send_wipes(laboratory.site, parcel, [taken], by=by, at=tick())
+
+
+def make_permit(site: Site, number: str = "", **fields: Any) -> Item:
+    values: dict[str, Any] = {"issued_by": "An authority"} | fields
+    snapshot = permit_snapshot(number or f"P-{next(_numbers)}", **values)
+    return make_item(site, ItemKind.PERMIT, snapshot, date(2020, 1, 1))
+
+
+def make_person(site: Site, name: str = "", **fields: Any) -> Item:
+    values: dict[str, Any] = {"duty": "supervisor", "since": date(2020, 1, 1)} | fields
+    snapshot = person_snapshot(name or f"Keeper {next(_numbers)}", **values)
+    return make_item(site, ItemKind.PERSON, snapshot, date(2020, 1, 1))
+
+
+def record_check(
+    items: Item | list[Item],
+    requirement: str,
+    on: date,
+    outcome: str = "pass",
+    *,
+    by: User | None = None,
+    **fields: Any,
+) -> Record:
+    """Record a check as the supervisor, accepted; ``act`` holds arguments of the action."""
+    act: dict[str, Any] = {"accepted": True} | fields.pop("act", {})
+    done = items if isinstance(items, list) else [items]
+    found = fields.pop("found", "")
+    results = [Result(one, outcome, found) for one in done]
+    site = done[0].site
+    check = Check(requirement, on, results, **fields)
+    return record_checks(site, check, by=by or rps_of(site), at=act.pop("at", tick()), **act)
+
+
+def record_happening(
+    item: Item, what: str, on: date, *, by: User | None = None, **fields: Any
+) -> Record:
+    act: dict[str, Any] = fields.pop("act", {})
+    incident = Incident(item, what, on, **fields)
+    return record_happening_action(
+        incident, by=by or rps_of(item.site), at=act.pop("at", tick()), **act
+    )
 
 
 def make_session(counter: Item, wipes: list[Any], on: date, **fields: Any) -> Session:

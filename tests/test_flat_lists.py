@@ -130,13 +130,15 @@ LISTS = (
     "laboratory-new",
     "things",
     "things?q=g&kind=gauge",
+    "check-new accounting_check",
+    "check-new shutter_check",
     "nuclides",
     "nuclide Cs-137",
     "monitor-new",
     "load-new",
 )
 #: Forms about one thing, with the choice of places.
-FORMS = ("movement-new", "item-describe", "calibration-new", "item-new")
+FORMS = ("movement-new", "item-describe", "calibration-new", "item-new", "happening-new")
 
 
 def addresses(names: Iterable[str]) -> dict[str, str]:
@@ -165,7 +167,7 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
     }
     pages |= {"not-done": reverse("not-done", args=[*args[:2], "leak_test"])}
     pages |= {"place": reverse("item", args=["thornmere", growing.place.code])}
-    of = (leaking.code, growing.place.code, growing.counter.code, "source")
+    of = (leaking.code, growing.place.code, growing.counter.code, "source", leaking.code)
     pages |= {
         name: reverse(name, args=["thornmere", one]) for name, one in zip(FORMS, of, strict=True)
     }

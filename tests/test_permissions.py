@@ -66,6 +66,8 @@ GET = {
     "laboratory-new": DECIDE,
     "calibration-new": ENTER,
     "movement-new": ENTER,
+    "check-new": ENTER,
+    "happening-new": ENTER,
     "monitor-new": DECIDE,
     "item-new": DECIDE,
     "item-describe": DECIDE,
@@ -109,6 +111,8 @@ POST = {
     "laboratory-new": DECISION,
     "calibration-new": WRITE,
     "movement-new": WRITE,
+    "check-new": WRITE,
+    "happening-new": WRITE,
     "monitor-new": DECISION,
     "item-new": DECISION,
     "item-describe": DECISION,
@@ -131,7 +135,7 @@ RECORDS = {"session-new": 2, "monitor-new": 2, "followup-steps": 2}
 #: A file that was brought or discarded has written nothing yet.
 RECORDS |= {"load-new": 0, "load-file": 0}
 OF_AN_ITEM = (
-    *("item", "calibration-new", "movement-new", "item-describe"),
+    *("item", "calibration-new", "movement-new", "happening-new", "item-describe"),
     *("followup", "followup-close", "followup-steps", "followup-step-new", "followup-step-done"),
     *("followup-step-withdraw", "followup-step-reopen", "book", "unbook", "not-done"),
 )
@@ -236,6 +240,8 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
         "nuclide": ["Cs-137"],
         "calibration-new": [world.counter.code],
         "movement-new": [world.source.code],
+        "check-new": ["shutter_check"],
+        "happening-new": [world.source.code],
         "item-new": ["location"],
         "item-describe": [world.gauge.code],
         "load-file": [world.file.pk],
@@ -315,6 +321,8 @@ def entry(name: str, world: Any) -> dict[str, Any]:
             **{"tag": "CM-9", "monitor_kind": "dose_rate"},
             **{"to": world.store.code, "on": "2026-02-20"},
         },
+        "check-new": {"on": "2026-02-20", f"{world.gauge.code}-result": "pass"},
+        "happening-new": {"on": "2026-02-20", "what": "damage"},
         "movement-new": {"verb": "moved", "to": world.store.code, "on": "2026-02-20"},
         "item-new": {"name": "Hall", "place_kind": "workshop", "on": "2026-02-20"},
         "item-describe": {"tag": "G-2", "how": "correction", "reason": "misread"},

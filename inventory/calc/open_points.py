@@ -8,9 +8,11 @@ from typing import Any
 
 from inventory.calc.due import Event
 from inventory.calc.explain import Step
-from inventory.calc.stays import INSTALLED, MOVED, RECEIVED
+from inventory.calc.moves import MISSING, RECEIVED, VERBS
 
 LEAK_TEST = "leak_test"
+#: After these somebody knows where it is.
+PLACED = frozenset(VERBS) - {RECEIVED, MISSING}
 
 
 def open_points(
@@ -46,7 +48,7 @@ def _doubts(snapshot: Mapping[str, Any], past: Sequence[Event]) -> Iterator[Step
         yield Step("open_serial_repeated", {"text": serial})
     if serial and doubts.get("leading_zeros") == serial:
         yield Step("open_leading_zeros", {"text": serial})
-    if "place" in doubts and not any(event.kind in (INSTALLED, MOVED) for event in past):
+    if "place" in doubts and not any(event.kind in PLACED for event in past):
         yield Step("open_place_unknown")
 
 

@@ -1,7 +1,7 @@
 """Where an item is, from what happened to it.
 
-A pure function makes the time line of stays from the movements; the state of a day is the state at
-its end. What could not have happened is refused with its reason.
+Pure functions make the time line of stays from the movements; the state of a day is the state at
+its end. What could not have happened is refused with its reason (``inventory.calc.whereabouts``).
 """
 
 from __future__ import annotations
@@ -9,129 +9,115 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from datetime import time as time_of_day
 
-OPEN_END = date(9999, 12, 31)
-RECEIVED, INSTALLED, REMOVED, MOVED, STORED = (
-    *("received", "installed", "removed"),
-    *("moved", "stored"),
+from inventory.calc.moves import (
+    ARRIVED,
+    AT_LOCATION,
+    AWAY,
+    BACK,
+    DISPOSED,
+    FOR_GOOD,
+    FOUND,
+    IN_GAUGE,
+    IN_STORAGE,
+    IN_TRANSIT,
+    IN_USE,
+    INSTALLED,
+    KEEPINGS,
+    LEFT,
+    LOST,
+    MISSING,
+    MOVED,
+    NOT_HERE,
+    OPEN_END,
+    OUT,
+    PACKED,
+    RECEIVED,
+    REMOVED,
+    RETURNED,
+    SENT_AWAY,
+    STANDBY,
+    STORED,
+    TO_LOCATION,
+    TRANSFERRED,
+    VERBS,
+    WENT_OUT,
+    WHEREABOUTS,
+    Move,
 )
-OUT, BACK, SENT_AWAY, ARRIVED, RETURNED = "out", "back", "sent_away", "arrived", "returned"
-TRANSFERRED, DISPOSED, MISSING, FOUND, LEFT = (
-    *("transferred", "disposed", "missing"),
-    *("found", "left"),
-)
-VERBS = (
-    *(RECEIVED, INSTALLED, REMOVED, MOVED, STORED),
-    *(OUT, BACK, SENT_AWAY, ARRIVED, RETURNED),
-    *(TRANSFERRED, DISPOSED, MISSING, FOUND, LEFT),
-)
-#: Whereabouts a stay can have. Out: at a job and coming back; away: with somebody else.
-IN_GAUGE, AT_LOCATION = "in_gauge", "at_location"
-WENT_OUT, IN_TRANSIT, AWAY, LOST = "out", "in_transit", "away", "missing"
-WHEREABOUTS = (AT_LOCATION, IN_GAUGE, WENT_OUT, IN_TRANSIT, AWAY, LOST)
-#: How a thing is kept: in use; in storage; idle but ready; in the maker's shipping container.
-IN_USE, IN_STORAGE, STANDBY, PACKED = "in_use", "stored", "standby", "packed"
-KEEPINGS = (IN_USE, IN_STORAGE, STANDBY, PACKED)
+from inventory.calc.whereabouts import GONE, Histories, Passed, Refusal, walk
 
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One movement: to a gauge or to a location (identifiers, the other is None)."""
-
-    on: date
-    time: time_of_day | None
-    seq: int
-    verb: str
-    gauge: int | None = None
-    location: int | None = None
-    place: int = 0  # the number of the record that it corrects
-    keeping: str = IN_USE
-    away_to: str = ""  # job site, consignee
-
-    @property
-    def order(self) -> tuple[date, time_of_day, int]:
-        """Order within a day is the time if given, else the order of recording; a correction
-        takes the place of what it corrects. An arrival without a time comes before whatever
-        else happened that day, timed or not."""
-        untimed = time_of_day.min if self.verb == RECEIVED else time_of_day.max
-        return (self.on, self.time or untimed, self.place or self.seq)
+#: The words of movements are imported from here by whoever needs stays too.
+__all__ = [
+    "ARRIVED", "AT_LOCATION", "AWAY", "BACK", "DISPOSED", "FOR_GOOD", "FOUND", "INSTALLED",
+    "IN_GAUGE", "IN_STORAGE", "IN_TRANSIT", "IN_USE", "KEEPINGS", "LEFT", "LOST", "MISSING",
+    "MOVED", "NOT_HERE", "OPEN_END", "OUT", "PACKED", "RECEIVED", "REMOVED", "RETURNED",
+    "SENT_AWAY", "STANDBY", "STORED", "TO_LOCATION", "TRANSFERRED", "VERBS", "WENT_OUT",
+    "WHEREABOUTS", "Move", "Refusal", "StaySpan", "at", "resolved", "stays", "told",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class StaySpan:
-    """From a day until a day (both included) at one place; ``gauge`` when it is inside one."""
+    """From a day until a day (both included): at a location, inside ``gauge``, or somewhere else
+    that ``away_to`` names. ``whereabouts`` left out follows from the gauge."""
 
     from_on: date
     until_on: date
     gauge: int | None
     location: int | None
+    whereabouts: str = ""
     keeping: str = IN_USE
     away_to: str = ""
+    visiting: bool = False
 
-    @property
-    def whereabouts(self) -> str:
-        """``in_gauge`` or ``at_location``."""
-        return IN_GAUGE if self.gauge is not None else AT_LOCATION
+    def __post_init__(self) -> None:
+        if not self.whereabouts:
+            inside = IN_GAUGE if self.gauge is not None else AT_LOCATION
+            object.__setattr__(self, "whereabouts", inside)
 
     def covers(self, day: date) -> bool:
         """Whether the item was there at the end of that day."""
         return self.from_on <= day <= self.until_on
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """A movement that cannot have happened, and why (a code)."""
-
-    move: Move
-    code: str
-
-
-def stays(moves: Iterable[Move]) -> tuple[list[StaySpan], list[Refusal]]:
+def stays(
+    moves: Iterable[Move], gauges: Histories | None = None
+) -> tuple[list[StaySpan], list[Refusal]]:
     """The time line of an item from its movements, and the movements that are impossible.
 
-    A place without a movement after it lasts for ever. Refused: receiving twice, and anything
-    before the item was received.
+    A place without a movement after it lasts for ever. What is refused moves nothing. ``gauges``
+    as ``walk`` has them.
     """
-    accepted: list[Move] = []
-    refused: list[Refusal] = []
-    for move in sorted(moves, key=lambda one: one.order):
-        code = _impossible(move, accepted)
-        if code:
-            refused.append(Refusal(move, code))
-        else:
-            accepted.append(move)
-    return _spans(accepted), refused
+    passed, refused = walk(moves, gauges)
+    return _spans(passed), refused
 
 
-def _impossible(move: Move, before: Sequence[Move]) -> str:
-    if move.verb == RECEIVED:
-        return "received_twice" if before else ""
-    if not before:
-        return "moved_before_received"
-    last = before[-1]
-    if move.verb == INSTALLED and last.gauge == move.gauge:
-        return "already_installed"
-    if move.verb == MOVED and (last.gauge, last.location) == (move.gauge, move.location):
-        return "already_there"
-    return ""
+def told(moves: Iterable[Move]) -> list[StaySpan]:
+    """The time line of an item as its records tell it: what was once recorded is not judged."""
+    return _spans(walk(moves, told=True)[0])
 
 
-def _spans(moves: Sequence[Move]) -> list[StaySpan]:
-    last_of_day = {move.on: move for move in moves}  # later movements of a day win
+def _spans(passed: Sequence[Passed]) -> list[StaySpan]:
+    last_of_day = {one.move.on: one.state for one in passed}  # later movements of a day win
     days = sorted(last_of_day)
     ends = [*(day - timedelta(days=1) for day in days[1:]), OPEN_END]
     return [
-        StaySpan(day, end, last_of_day[day].gauge, last_of_day[day].location)
-        for day, end in zip(days, ends, strict=False)
+        StaySpan(
+            *(day, end, state.gauge, state.location, state.whereabouts),
+            *(state.keeping, state.away_to, state.visiting),
+        )
+        for day, end in zip(days, ends, strict=False)  # no movement, no end
+        if (state := last_of_day[day]).whereabouts != GONE
     ]
 
 
 def resolved(own: Sequence[StaySpan], gauges: Mapping[int, Sequence[StaySpan]]) -> list[StaySpan]:
-    """The stays of an item with the location of its gauge filled in, cut where the gauge moved.
+    """The stays of an item with what its gauge says filled in, cut where the gauge changed.
 
-    ``gauges`` holds the stays of each gauge it was ever in. While a gauge's place is not known,
-    the location stays None.
+    Location, keeping and consignee are the gauge's, and so are whereabouts that are neither at a
+    location nor inside. While the gauge is gone the item is gone; before anything is known of the
+    gauge the location stays None. ``gauges`` holds the stays of each gauge it was ever in.
     """
     out: list[StaySpan] = []
     for span in own:
@@ -143,23 +129,33 @@ def resolved(own: Sequence[StaySpan], gauges: Mapping[int, Sequence[StaySpan]]) 
 
 
 def _inside(span: StaySpan, of_gauge: Sequence[StaySpan]) -> list[StaySpan]:
+    if not of_gauge or span.until_on < of_gauge[0].from_on:
+        return [span]
     out: list[StaySpan] = []
-    start = span.from_on
-    for place in of_gauge:
-        if place.until_on < start or place.from_on > span.until_on:
-            continue
-        if place.from_on > start:
-            out.append(replace(span, from_on=start, until_on=place.from_on - timedelta(days=1)))
-            start = place.from_on
-        end = min(place.until_on, span.until_on)
-        out.append(replace(span, from_on=start, until_on=end, location=place.location))
-        if end == span.until_on:
-            return out
-        start = end + timedelta(days=1)
-    out.append(replace(span, from_on=start))
+    known_from = of_gauge[0].from_on
+    if span.from_on < known_from:
+        out.append(replace(span, until_on=known_from - timedelta(days=1)))
+    for there in of_gauge:
+        start, end = max(span.from_on, there.from_on), min(span.until_on, there.until_on)
+        if start <= end:
+            out.append(_taken_along(replace(span, from_on=start, until_on=end), there))
     return out
+
+
+def _taken_along(span: StaySpan, gauge: StaySpan) -> StaySpan:
+    return replace(
+        span,
+        location=gauge.location,
+        whereabouts=gauge.whereabouts if gauge.whereabouts in NOT_HERE else IN_GAUGE,
+        keeping=gauge.keeping,
+        away_to=gauge.away_to,
+        visiting=span.visiting or gauge.visiting,
+    )
 
 
 def at(spans: Sequence[StaySpan], day: date) -> StaySpan | None:
     """The stay of a day, or None when the item was not here."""
-    return next((span for span in spans if span.covers(day)), None)
+    for span in spans:  # asked so often that a generator would be felt
+        if span.from_on <= day <= span.until_on:
+            return span
+    return None

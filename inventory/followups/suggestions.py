@@ -36,6 +36,26 @@ SUGGESTED: dict[str, tuple[str | Promise, ...]] = {
         # common practice, no source
         _("Have it repaired or replaced, and calibrated anew before use."),
     ),
+    "accounting_check": (
+        # common practice, no source
+        _("Look for it where it was last seen and where things like it are kept."),
+        # common practice, no source: the local rules name these persons
+        _("Tell the persons named in the local rules."),
+        ASK_ADVISER,
+        # common practice, no source
+        _("Ask whoever worked there since it was last seen; write down when and where that was."),
+        # common practice, no source: scrap leaves a site within days
+        _("Stop scrap and waste from leaving the site until it is found."),
+    ),
+    "shutter_check": (
+        # common practice, no source
+        _("Keep people away, close the shutter if it closes, lock it and mark the gauge."),
+        # common practice, no source: the local rules name these persons
+        _("Tell the persons named in the local rules."),
+        ASK_ADVISER,
+        # common practice, no source
+        _("Measure the dose rate around the housing."),
+    ),
 }
 #: Any other kind of record that can fail: what holds everywhere.
 ELSE: tuple[str | Promise, ...] = (

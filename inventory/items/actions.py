@@ -18,6 +18,7 @@ from inventory import knowledge
 from inventory.calc.dates import PartialDate
 from inventory.calc.errors import DomainError
 from inventory.calc.units import Activity
+from inventory.items.snapshots import OF_A_SOURCE, said
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Chain, Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, NewItem, read_body, writing
@@ -184,6 +185,9 @@ def open_site(
     return site
 
 
+_AS_ENTERED = [name for name in OF_A_SOURCE if not name.startswith("made_")]
+
+
 @dataclass(frozen=True, slots=True)
 class SourceText:
     """A source as its certificate states it; empty text is *not known*."""
@@ -200,6 +204,17 @@ class SourceText:
     reference_on: date | None = None
     reference_precision: str = ""
     remark: str = ""
+    # what rules ask for
+    use: str = ""
+    made_text: str = ""
+    made_on: date | None = None
+    made_precision: str = ""
+    working_life_until: date | None = None
+    special_form_certificate: str = ""
+    special_form_until: date | None = None
+    iso_2919: str = ""
+    physical_form: str = ""
+    inaccessible: bool = False
 
     @classmethod
     def stated(
@@ -212,6 +227,7 @@ class SourceText:
         """From the cleaned fields of a form: ``nuclide``, the texts, activity and reference date as
         stated."""
         names = ("maker", "model", "serial", "serial_unknown_because", "remark")
+        made: PartialDate | None = data.get("made_text")
         return cls(
             nuclide=data["nuclide"].name,
             **{name: data[name] for name in names},
@@ -221,6 +237,10 @@ class SourceText:
             reference_text=reference.text if reference else "",
             reference_on=reference.on if reference else None,
             reference_precision=reference.precision if reference else "",
+            **{name: data[name] for name in _AS_ENTERED if name in data},
+            made_text=made.text if made else "",
+            made_on=made.on if made else None,
+            made_precision=made.precision if made else "",
         )
 
     def snapshot(self) -> dict[str, Any]:
@@ -241,6 +261,7 @@ class SourceText:
             "reference_on": self.reference_on,
             "reference_precision": self.reference_precision,
             "remark": self.remark,
+            **said(**{name: getattr(self, name) for name in OF_A_SOURCE}),
         }
 
     def label_key(self) -> str:
@@ -249,9 +270,20 @@ class SourceText:
 
 
 def gauge_snapshot(
-    tag: str, *, maker: str = "", model: str = "", housing_serial: str = "", whom_to_ask: str = ""
+    tag: str,
+    *,
+    maker: str = "",
+    model: str = "",
+    housing_serial: str = "",
+    whom_to_ask: str = "",
+    device_kind: str = "",
+    portable: bool = False,
+    type_approved: bool = False,
+    quality_on: date | None = None,
+    detects_leak_in_water: bool = False,
 ) -> dict[str, Any]:
-    """The description of a gauge. ``whom_to_ask``: before its shutter is closed."""
+    """The description of a gauge. ``whom_to_ask``: before its shutter is closed; ``quality_on``:
+    the day of the maker's certificate of quality, for one of an approved type."""
     return {
         "label": tag,
         "key": tag,
@@ -260,11 +292,23 @@ def gauge_snapshot(
         "model": model,
         "housing_serial": housing_serial,
         "whom_to_ask": whom_to_ask,
+        **said(
+            device_kind=device_kind,
+            portable=portable,
+            type_approved=type_approved,
+            quality_on=quality_on,
+            detects_leak_in_water=detects_leak_in_water,
+        ),
     }
 
 
 def location_snapshot(
-    name: str, *, place_kind: str = "plant_area", within: str | None = None
+    name: str,
+    *,
+    place_kind: str = "plant_area",
+    within: str | None = None,
+    designation: str = "",
 ) -> dict[str, Any]:
     """The description of a place; ``within`` is the code of the place it lies in."""
-    return {"label": name, "key": name, "name": name, "place_kind": place_kind, "within": within}
+    place = {"name": name, "place_kind": place_kind, "within": within}
+    return {"label": name, "key": name, **place, **said(designation=designation)}

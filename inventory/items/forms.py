@@ -6,7 +6,7 @@ a day on, or a correction), and the correction of one record.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
@@ -17,12 +17,16 @@ from inventory.custody.forms import PlaceField, places_for
 from inventory.fields import ActivityField, DayField, NuclideField, PartialDateField
 from inventory.items.actions import SourceText, gauge_snapshot, location_snapshot, snapshot_of
 from inventory.items.models import LocationKind
+from inventory.items.snapshots import OF_A_GAUGE, OF_A_PLACE, OF_A_SOURCE
+from inventory.items.wording import DESIGNATIONS, FORMS_OF_MATTER, USED_FOR
 from inventory.ledger import canonical
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import WritingForm
 from inventory.sentences import day_text
 
 CHANGE, CORRECTION = "change", "correction"
+#: Kinds of thing that arrive nowhere: they are described and that is all.
+NEVER_ARRIVE = (ItemKind.LOCATION, ItemKind.LABORATORY, ItemKind.PERMIT, ItemKind.PERSON)
 
 
 def text(label: Any, length: int = 100, *, required: bool = False, help_text: Any = "") -> Any:
@@ -30,11 +34,34 @@ def text(label: Any, length: int = 100, *, required: bool = False, help_text: An
     return forms.CharField(label=label, max_length=length, required=required, help_text=help_text)
 
 
+def area(label: Any, *, help_text: Any = "") -> Any:
+    """A few lines of text."""
+    widget = forms.Textarea(attrs={"rows": 2})
+    return forms.CharField(
+        label=label, required=False, max_length=1000, widget=widget, help_text=help_text
+    )
+
+
+def one_of(label: Any, words: Mapping[str, Any], *, help_text: Any = "") -> Any:
+    """A choice that may stay open."""
+    choices = [("", gettext_lazy("not said")), *words.items()]
+    return forms.ChoiceField(label=label, choices=choices, required=False, help_text=help_text)
+
+
+def tick(label: Any, *, help_text: Any = "") -> Any:
+    """Yes, or not said."""
+    return forms.BooleanField(label=label, required=False, help_text=help_text)
+
+
 class DescriptionForm(WritingForm):
     """What every description has beside the thing's own facts: its day, its place, its reason."""
 
     KIND: ClassVar[str] = ""
     FACTS: ClassVar[tuple[str, ...]] = ()
+    #: Of these, what the description says only where it is known.
+    OPTIONAL: ClassVar[tuple[str, ...]] = ()
+    #: How the day is called from which it is there.
+    SINCE: ClassVar[Any] = gettext_lazy("Part of the site since")
     TEMPLATE: ClassVar[str] = "items/form.html"
 
     how = forms.ChoiceField(
@@ -68,7 +95,7 @@ class DescriptionForm(WritingForm):
         the correction of it."""
         super().__init__(*args, **kwargs)
         self.item, self.old = item, old
-        self.arrives = self.KIND not in (ItemKind.LOCATION, ItemKind.LABORATORY)
+        self.arrives = self.KIND not in NEVER_ARRIVE
         keep = self._kept(fixed)
         for name in {"how", "on", "to", "supplier", "reason"} - set(keep):
             del self.fields[name]
@@ -80,7 +107,7 @@ class DescriptionForm(WritingForm):
             choices["on"].help_text = _("The first day of a change; a correction keeps its day.")
             choices["on"].required, choices["on"].needed = False, True
         elif not self.arrives and "on" in keep:
-            choices["on"].label = _("Part of the site since")
+            choices["on"].label = self.SINCE
 
     def _kept(self, fixed: bool) -> tuple[str, ...]:
         if fixed:
@@ -97,9 +124,12 @@ class DescriptionForm(WritingForm):
     @property
     def groups(self) -> Iterator[tuple[str, str, list[forms.BoundField], str]]:
         """The form in the order of the work: title, help, fields, name of the part."""
-        facts = [self[name] for name in self.FACTS if name in self.fields]
+        facts = [name for name in self.FACTS if name in self.fields]
         others = ("how", "on", "to", "supplier", "reason")
-        yield _("What it is"), "", facts, "facts"
+        plain = [self[name] for name in facts if name not in self.OPTIONAL]
+        yield _("What it is"), "", plain, "facts"
+        if asked := [self[name] for name in facts if name in self.OPTIONAL]:
+            yield _("What schedules ask for"), "", asked, "asked"
         title = _("Arrival") if self.arrives else _("Since when")
         if self.item is not None:
             title = _("Why it is described anew")
@@ -133,7 +163,8 @@ class DescriptionForm(WritingForm):
     def snapshot(self) -> dict[str, Any]:
         """The full description; what the form does not ask for stays as it was."""
         before = snapshot_of(self.old) if self.old is not None else {}
-        return before | self.facts()
+        kept = {name: value for name, value in before.items() if name not in self.OPTIONAL}
+        return kept | self.facts()
 
     def facts(self) -> dict[str, Any]:
         """The thing's own facts, as its snapshot keeps them."""
@@ -144,11 +175,13 @@ class LocationForm(DescriptionForm):
     """A place on the site."""
 
     KIND = ItemKind.LOCATION
-    FACTS = ("name", "place_kind", "within")
+    OPTIONAL = OF_A_PLACE
+    FACTS = ("name", "place_kind", "within", *OPTIONAL)
 
     name = text(gettext_lazy("Name"), 200, required=True)
     place_kind = forms.ChoiceField(label=gettext_lazy("Kind"), choices=LocationKind.choices)
     within = PlaceField(label=gettext_lazy("Lies inside"), required=False)
+    designation = one_of(gettext_lazy("Designation of the area"), DESIGNATIONS)
 
     def __init__(self, request: Any, *args: Any, **kwargs: Any) -> None:
         super().__init__(request, *args, **kwargs)
@@ -158,20 +191,39 @@ class LocationForm(DescriptionForm):
     def facts(self) -> dict[str, Any]:
         data = self.cleaned_data
         within = data["within"].code if data["within"] else None
-        return location_snapshot(data["name"], place_kind=data["place_kind"], within=within)
+        return location_snapshot(
+            data["name"],
+            place_kind=data["place_kind"],
+            within=within,
+            designation=data["designation"],
+        )
 
 
 class GaugeForm(DescriptionForm):
     """A device that holds none, one or several sources."""
 
     KIND = ItemKind.GAUGE
-    FACTS = ("tag", "maker", "model", "housing_serial", "whom_to_ask")
+    OPTIONAL = OF_A_GAUGE
+    FACTS = ("tag", "maker", "model", "housing_serial", "whom_to_ask", *OPTIONAL)
 
     tag = text(gettext_lazy("Tag"), required=True)
     maker = text(gettext_lazy("Maker"))
     model = text(gettext_lazy("Model"))
     housing_serial = text(gettext_lazy("Housing serial"))
     whom_to_ask = text(gettext_lazy("Whom to ask before its shutter is closed"), 200)
+    device_kind = text(
+        gettext_lazy("What it is for"), help_text=gettext_lazy("Such as: level gauge, backscatter.")
+    )
+    quality_on = DayField(
+        label=gettext_lazy("Certificate of quality of"),
+        required=False,
+        help_text=gettext_lazy("Of one of an approved type: the day on the maker's certificate."),
+    )
+    portable = tick(gettext_lazy("It is carried from place to place"))
+    type_approved = tick(gettext_lazy("It is of a type that an authority has approved"))
+    detects_leak_in_water = tick(
+        gettext_lazy("It stands in water that is watched for activity, so that a leak would show")
+    )
 
     def facts(self) -> dict[str, Any]:
         return gauge_snapshot(**{name: self.cleaned_data[name] for name in self.FACTS})
@@ -183,8 +235,11 @@ class SourceForm(DescriptionForm):
     KIND = ItemKind.SOURCE
     FACTS = (
         *("nuclide", "activity_text", "reference_text", "maker", "model"),
-        *("serial", "serial_unknown_because", "remark", "arrival_unknown"),
+        *("serial", "serial_unknown_because"),
+        *(name for name in OF_A_SOURCE if name not in ("made_on", "made_precision")),
+        *("remark", "arrival_unknown"),
     )
+    OPTIONAL = OF_A_SOURCE
 
     nuclide = NuclideField(label=gettext_lazy("Nuclide"), help_text=gettext_lazy("Such as Cs-137."))
     activity_text = ActivityField(
@@ -201,15 +256,32 @@ class SourceForm(DescriptionForm):
     model = text(gettext_lazy("Model"))
     serial = text(gettext_lazy("Serial"))
     serial_unknown_because = text(gettext_lazy("Why the serial is not known"), 200)
-    remark = forms.CharField(
-        label=gettext_lazy("Remark"),
+    use = one_of(
+        gettext_lazy("Used for"),
+        USED_FOR,
+        help_text=gettext_lazy("Rows of a schedule for another use do not hold for it."),
+    )
+    made_text = PartialDateField(
+        label=gettext_lazy("Made"),
         required=False,
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=gettext_lazy("As far as it is known; of a month or a year its last day counts."),
     )
-    arrival_unknown = forms.BooleanField(
-        label=gettext_lazy("The day of arrival is not known"), required=False
+    working_life_until = DayField(
+        label=gettext_lazy("Working life ends"),
+        required=False,
+        help_text=gettext_lazy("As the maker recommends it."),
     )
+    special_form_certificate = text(gettext_lazy("Special-form certificate"))
+    special_form_until = DayField(
+        label=gettext_lazy("Special-form certificate valid until"), required=False
+    )
+    iso_2919 = text(
+        gettext_lazy("ISO 2919 class"), 50, help_text=gettext_lazy("Such as ISO/97/C64344.")
+    )
+    physical_form = one_of(gettext_lazy("Physical form"), FORMS_OF_MATTER)
+    inaccessible = tick(gettext_lazy("Nobody can get at it where it is used"))
+    remark = area(gettext_lazy("Remark"))
+    arrival_unknown = tick(gettext_lazy("The day of arrival is not known"))
 
     def __init__(self, request: Any, *args: Any, **kwargs: Any) -> None:
         super().__init__(request, *args, **kwargs)

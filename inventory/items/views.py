@@ -20,7 +20,14 @@ from inventory.items.actions import (
     description_in_force,
     snapshot_of,
 )
-from inventory.items.forms import DescriptionForm, GaugeForm, LocationForm, SourceForm
+from inventory.items.forms import (
+    NEVER_ARRIVE,
+    DescriptionForm,
+    GaugeForm,
+    LocationForm,
+    SourceForm,
+)
+from inventory.items.paper_forms import PermitForm, PersonForm
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import replacing
 
@@ -31,6 +38,8 @@ FORMS: Forms = {
     ItemKind.LOCATION: LocationForm,
     ItemKind.GAUGE: GaugeForm,
     ItemKind.SOURCE: SourceForm,
+    ItemKind.PERMIT: PermitForm,
+    ItemKind.PERSON: PersonForm,
 }
 TITLES = {
     ItemKind.LOCATION: gettext_lazy("New location"),
@@ -38,15 +47,17 @@ TITLES = {
     ItemKind.SOURCE: gettext_lazy("New source"),
     ItemKind.MONITOR: gettext_lazy("New monitor"),
     ItemKind.LABORATORY: gettext_lazy("New laboratory"),
+    ItemKind.PERMIT: gettext_lazy("New permit"),
+    ItemKind.PERSON: gettext_lazy("New person"),
 }
 
 
 def new(request: Any, site: str, kind: str) -> HttpResponse:
-    """Describe a new location, gauge or source; the last two are received in the same act."""
+    """Describe a new thing; gauges and sources are received in the same act."""
     form_class = FORMS.get(kind)
     if form_class is None:
         raise Http404
-    act = describe if kind == ItemKind.LOCATION else receive_new
+    act = describe if kind in NEVER_ARRIVE else receive_new
     return new_page(request, form_class, partial(act, kind=kind))
 
 

@@ -67,9 +67,13 @@ def detail_models(kind: str) -> list[type[RecordDetail]]:
     return [
         model
         for model in apps.get_models()
-        if issubclass(model, RecordDetail)
-        and (kind in model.KINDS or (model.OWN_KINDS and kind.startswith(OWN)))
+        if issubclass(model, RecordDetail) and is_detail_of(model, kind)
     ]
+
+
+def is_detail_of(model: type[RecordDetail], kind: str) -> bool:
+    """Whether a table holds the details of a kind of record."""
+    return kind in model.KINDS or (model.OWN_KINDS and kind.startswith(OWN))
 
 
 def point_models(kind: str) -> list[type[RecordPoint]]:

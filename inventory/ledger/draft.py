@@ -15,7 +15,9 @@ from inventory.ledger.models import Chain, Item, Record
 
 #: Kinds of record from which nothing derived follows, whatever they are about: what is written
 #: about a site would otherwise bring everything there up to date.
-NOTHING_FOLLOWS = frozenset({"file_loaded"})
+NOTHING_FOLLOWS = frozenset({"file_loaded", "schedule_drafted"})
+#: Kinds of record about a site from which something follows for everything there: its schedule.
+CONCERNS_ALL = frozenset({"schedule_set"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,11 @@ class Draft:
     def derives(self) -> bool:
         """Whether anything derived can follow from it."""
         return self.kind not in NOTHING_FOLLOWS
+
+    @property
+    def concerns_all(self) -> bool:
+        """Whether something can follow from it for everything on the site."""
+        return self.kind in CONCERNS_ALL
 
 
 def _person(user: User) -> dict[str, Any]:

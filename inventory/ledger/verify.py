@@ -397,7 +397,7 @@ def _details(look_up: _LookUp, record: Record, body: Values, beside: _Beside) ->
     kind = body["kind"]
     for model in apps.get_models():
         if issubclass(model, RecordDetail):
-            details = [body] if kind in model.KINDS else []
+            details = [body] if bodies.is_detail_of(model, kind) else []
             details = [_typed(model, model.project(one, look_up.codes)) for one in details]
             rows = beside.of(model, record.pk)
             yield from _keyed(model, dict(enumerate(details)), dict(enumerate(rows)))

@@ -79,6 +79,7 @@ class Ledger:
         self.at = at
         self.seen = seen
         self.touched: set[int] = set()
+        self.concerns_all = False
         self._start = chain.length
         self._pk_of = _Keys()
 
@@ -147,6 +148,7 @@ class Ledger:
         self.touched.update(
             about.item.pk for row in rows if row.draft.derives for about in row.draft.about
         )
+        self.concerns_all |= any(row.draft.concerns_all for row in rows)
         return [row.record for row in rows]
 
     def _catch_up(self) -> None:
@@ -266,7 +268,7 @@ def writing(
         chain = _locked_chain(site)
         ledger = Ledger(chain, by, _moment(chain, at), seen)
         yield ledger
-        derive.refresh(ledger.touched)
+        derive.refresh(ledger.touched, whole_site=site if ledger.concerns_all else None)
 
 
 def last_seq(site: Site) -> int:

@@ -13,7 +13,7 @@ from typing import Any
 
 from config.accounts.models import User
 from inventory.calc.errors import DomainError
-from inventory.knowledge import requirements_of
+from inventory.knowledge import requirements_here
 from inventory.ledger.models import Item, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
 from inventory.requirements.models import BOOKED_KIND, NOT_DONE_KIND, Booking
@@ -129,7 +129,7 @@ def _writing_about(lines: Sequence[Line], by: User, at: datetime, seen: int | No
     if not lines:
         raise DomainError("nothing_chosen")
     for line in lines:
-        if line.requirement not in requirements_of(line.item.kind):
+        if line.requirement not in requirements_here(line.item):
             raise DomainError("requirement_not_of_item", {"item": line.item.label})
     return writing(lines[0].item.site, by=by, at=at, seen=seen)
 

@@ -10,7 +10,7 @@ from inventory import knowledge
 from inventory.calc import due
 from inventory.requirements.plans import with_booking
 from inventory.requirements.wording import state_sentence
-from inventory.rules.schema import REQUIREMENTS, Row
+from inventory.rules.schema import Row
 from inventory.timeline import RequirementSpan
 
 
@@ -29,7 +29,7 @@ def _row(
 ) -> dict[str, Any]:
     said = knowledge.decide_on(known, span.requirement, on).value
     last = _last(known, span.requirement, on)
-    rule = _rule(held, said.row)
+    rule = knowledge.row_of(known, said, span.requirement, on)
     return {
         "site": site.slug,
         "subject": span.item.label,
@@ -40,7 +40,7 @@ def _row(
         "due_date": said.due_on.isoformat() if said.due_on else None,
         "last_date": last.on.isoformat() if last else None,
         "last_outcome": last.outcome if last else None,
-        "interval": f"{rule.months} months" if rule and rule.months else None,
+        "interval": interval_text(rule),
         "schedule": held.rules.id if held else None,
         "schedule_version": held.rules.version if held else None,
         "sentence": state_sentence(said, on),
@@ -51,7 +51,7 @@ def _row(
 
 def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | None:
     """What last proved or disproved something: an attempt that did neither is no "last done"."""
-    kind = REQUIREMENTS[requirement][1]
+    kind = knowledge.evidence_of(requirement)
     past = [
         event
         for event in known.events
@@ -63,6 +63,10 @@ def _last(known: knowledge.Known, requirement: str, on: date) -> due.Event | Non
     return max(past, key=lambda event: event.order, default=None)
 
 
-def _rule(held: due.Schedule | None, row: str) -> Row | None:
-    rows = held.rules.rows if held else ()
-    return next((one for one in rows if one.id == row), None)
+def interval_text(rule: Row | None) -> str | None:
+    """``24 months`` or ``1 day``; None where the row has no number."""
+    if rule is None or not (rule.months or rule.days):
+        return None
+    if rule.days:
+        return "1 day" if rule.days == 1 else f"{rule.days} days"
+    return "1 month" if rule.months == 1 else f"{rule.months} months"

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from inventory.knowledge import requirements_of
+from inventory.knowledge import requirements_here
 from inventory.ledger.models import Item, Record
 from inventory.pages import WritingForm, item_of
 from inventory.requirements.booking import Appointment, Line, book, no_longer_booked, not_done
@@ -123,7 +123,7 @@ def _lines(request: Any, chosen: Sequence[str]) -> list[Line]:
 
 
 def _line(request: Any, item: Item, requirement: str) -> Line:
-    if requirement not in requirements_of(item.kind):
+    if requirement not in requirements_here(item):
         raise Http404
     return Line(item, requirement)
 

@@ -357,6 +357,14 @@ class RuleSet:
     basis: Basis = Basis()
     words: Mapping[str, str] = field(default_factory=dict)  # supervisor, accounting_check, ...
     own_kinds: tuple[OwnKind, ...] = ()
+    _rows: Mapping[str, tuple[Row, ...]] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """The rows of each requirement: asked for once per thing and day."""
+        found: dict[str, tuple[Row, ...]] = {}
+        for row in self.rows:
+            found[row.requirement] = (*found.get(row.requirement, ()), row)
+        object.__setattr__(self, "_rows", found)
 
     @property
     def name(self) -> str:
@@ -365,7 +373,7 @@ class RuleSet:
 
     def rows_for(self, requirement: str) -> tuple[Row, ...]:
         """The rows of one requirement, in the order of the file."""
-        return tuple(row for row in self.rows if row.requirement == requirement)
+        return self._rows.get(requirement, ())
 
     def subject_of(self, requirement: str) -> str:
         """The kind of item that a requirement is about; empty for an unknown one."""
@@ -376,4 +384,4 @@ class RuleSet:
     @property
     def requirements(self) -> tuple[str, ...]:
         """The requirements that it says something about, in the order of its rows."""
-        return tuple(dict.fromkeys(row.requirement for row in self.rows))
+        return tuple(self._rows)

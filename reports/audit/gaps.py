@@ -12,7 +12,6 @@ from inventory import knowledge
 from inventory.calc import due
 from inventory.calc.explain import Step
 from inventory.calc.open_points import open_points
-from inventory.rules.schema import REQUIREMENTS
 from inventory.sentences import SENTENCES, day_text, fill, value_text
 from reports.audit import row, times
 from reports.audit.row import Finding, days_text
@@ -32,7 +31,7 @@ class Told:
     @property
     def evidence(self) -> str:
         """The kind of record that the requirement asks for."""
-        return REQUIREMENTS[self.requirement][1]
+        return knowledge.evidence_of(self.requirement)
 
     @property
     def state(self) -> str:

@@ -14,6 +14,7 @@ from django.db.models import Min
 
 from config.accounts.models import Site
 from inventory.calc.stays import VERBS
+from inventory.custody.wording import place_text
 from inventory.ledger.body import DESCRIBED
 from inventory.ledger.models import Item, Record, RecordItem
 from inventory.timeline import Stay
@@ -83,11 +84,11 @@ class RegisterNow:
         return self.held[pk].item.label if pk is not None else ""
 
     def place_of(self, one: Held) -> str:
-        """Where it is now, in words: gauge and place."""
+        """Where it is now, in words: gauge and place, or who has it."""
         if one.stay is None:
             return ""
         names = (self.label(one.stay.gauge_id), self.label(one.stay.location_id))
-        return ", ".join(name for name in names if name)
+        return place_text(one.stay, names)
 
     def loaded(self, seq: int) -> bool:
         """Whether a record was written by a file that was loaded."""

@@ -7,7 +7,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from inventory.calc.explain import Scalar, Step
-from inventory.calc.stays import INSTALLED, MOVED, RECEIVED
+from inventory.calc.moves import (
+    AT_LOCATION,
+    AWAY,
+    BACK,
+    FOUND,
+    IN_GAUGE,
+    IN_TRANSIT,
+    INSTALLED,
+    LOST,
+    MOVED,
+    RECEIVED,
+    REMOVED,
+    RETURNED,
+    WENT_OUT,
+)
 from inventory.ledger.models import ItemKind, Record
 from reports.exchange import asking
 from reports.exchange.differences import CHANGED_SINCE, Fact, compare, facts, source_facts
@@ -18,6 +32,14 @@ from reports.exchange.stated import Stated, StatedSources
 from reports.exchange.things import Things
 
 MOVES_LEFT = "moves_left"
+#: The movement to a location, by where a thing is before it.
+BRINGS_HERE = {
+    AT_LOCATION: MOVED,
+    WENT_OUT: BACK,
+    IN_TRANSIT: RETURNED,
+    AWAY: RETURNED,
+    LOST: FOUND,
+}
 Placed = tuple[Thing, RowPlan]
 
 
@@ -109,9 +131,14 @@ class Updates:
         if to.kind == ItemKind.GAUGE and not self._is_there(to, on):
             row.faults.append(Step("gauge_not_here", {"place": to.name, "on": on}))
             return
+        verb = _verb(held, to)
+        if not verb:
+            where = self.register.place_of(held)
+            values = {"item": held.item.label, "text": where, "place": to.name}
+            row.faults.append(Step("plan_not_from_there", values))
+            return
+        self.moves.append(MoveTo(thing, to, verb, on, row.row.key))
         to.proofs.append(on)
-        verb = INSTALLED if to.kind == ItemKind.GAUGE else MOVED
-        self.moves.append(MoveTo(thing, to, verb if held.stay else RECEIVED, on, row.row.key))
         values = {"item": held.item.label, "place": _full_name(to), "on": on}
         row.writes.append(Step("plan_moves", values))
 
@@ -127,6 +154,19 @@ def _facts_of(one: Stated, held: Held) -> Iterable[Fact]:
     mine, theirs = one.entry.source.serial, held.data["serial"]
     lost = without_zeros(mine) == without_zeros(theirs) and len(fold(mine)) < len(fold(theirs))
     return source_facts(one.entry, serial=not lost)
+
+
+def _verb(held: Held, to: Thing) -> str:
+    """What brings a thing of the register to where the file says it is; empty: nothing does, as
+    long as the register has it (or the gauge that it is in) somewhere else."""
+    stay = held.stay
+    if stay is None:
+        return RECEIVED
+    if to.kind == ItemKind.GAUGE:
+        return INSTALLED if stay.whereabouts in (AT_LOCATION, IN_GAUGE) else ""
+    if stay.gauge_id is not None:
+        return REMOVED if stay.whereabouts == IN_GAUGE else ""
+    return BRINGS_HERE[stay.whereabouts]
 
 
 def _full_name(to: Thing) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,12 +11,11 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc import category
 from inventory.calc.nuclides import NuclideData
 from inventory.calc.units import format_activity
-from inventory.items.models import Location
+from inventory.items.places import nested
 from inventory.items.source import activity_on
 from inventory.ledger.models import Item, ItemKind
 from inventory.requirements.wording import state_sentence
@@ -36,20 +34,6 @@ class Inside:
     gauge_of: Mapping[int, str]
     gauges: list[Item]
     locations: list[Item]
-
-
-def nested(site: Site) -> dict[int, set[int]]:
-    """Each location with every location inside it, itself included: one query."""
-    within = dict(Location.objects.filter(item__site=site).values_list("item_id", "within_id"))
-    out: dict[int, set[int]] = defaultdict(set)
-    for location in within:
-        place: int | None = location
-        seen: set[int] = set()
-        while place is not None and place not in seen:
-            seen.add(place)
-            out[place].add(location)
-            place = within.get(place)
-    return out
 
 
 def inside(item: Item, on: date) -> Inside:

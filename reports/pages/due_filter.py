@@ -5,7 +5,7 @@ Narrowing down hides lines, never what failed: the sentence of the site stays wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -17,12 +17,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from config.accounts.models import Site
+from inventory import knowledge
 from inventory.calc import due
 from inventory.fields import DayField
 from inventory.items.models import Location
+from inventory.knowledge import requirements_said
 from inventory.ledger.models import Item, ItemKind, sort_key
 from inventory.requirements.plans import people_with_bookings, with_booking
-from inventory.rules.schema import REQUIREMENTS
 from inventory.sentences import value_text
 from inventory.timeline import RequirementSpan, Stay
 
@@ -71,15 +72,17 @@ class DueForm(forms.Form):
         required=False,
     )
 
-    def __init__(self, data: Any, *, places: dict[str, str], people: list[str]) -> None:
+    def __init__(
+        self, data: Any, *, places: dict[str, str], people: list[str], said: Mapping[str, str]
+    ) -> None:
         super().__init__(data)
         names: Any = self.fields
-        kinds = dict.fromkeys(kind for kind, _record in REQUIREMENTS.values())
+        kinds = dict.fromkeys(said.values())
         names["state"].choices = [(one, value_text("state", one)) for one in due.URGENCY]
         names["location"].choices = [("", _("everywhere")), *places.items()]
         names["requirement"].choices = [
             ("", _("all")),
-            *((one, value_text("requirement", one)) for one in REQUIREMENTS),
+            *((one, value_text("requirement", one)) for one in said),
         ]
         names["kind"].choices = [("", _("all")), *((one, ItemKind(one).label) for one in kinds)]
         names["booked"].choices = [
@@ -217,7 +220,8 @@ def chosen(request: Any) -> Chosen:
     people = people_with_bookings(request.site, request.today)
     data = request.GET.copy()
     data.setdefault("on", request.today.isoformat())
-    form = DueForm(data, places=places.choices, people=people)
+    said = requirements_said(knowledge.schedules_of(request.site))
+    form = DueForm(data, places=places.choices, people=people, said=said)
     form.is_valid()
     asked = form.cleaned_data
     return Chosen(

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from config.permissions import ENTER
 from inventory import knowledge
 from inventory.calc import due
+from inventory.evidence.kinds import is_check, own_titles
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Item
 from inventory.requirements.plans import Plans, plans_of
@@ -33,6 +34,7 @@ def work_lines(
     items = [span.item_id for span in spans]
     known = knowledge.load(items)
     page = _Page(request, on, back, _stays(items, on), plans_of(spans, on), _failing(items))
+    page.own = own_titles(request.site, {span.requirement for span in spans})
     return [page.line(span, known[span.item_id]) for span in spans]
 
 
@@ -72,6 +74,7 @@ class _Page:
         self.where, self.plans, self.failing = where, plans, failing
         self.may_enter = bool(request.roles & ENTER)
         self.site = request.site.slug
+        self.own: dict[str, str] = {}  # titles of checks that the site defines itself
 
     def line(self, span: RequirementSpan, known: knowledge.Known) -> dict[str, Any]:
         """One row as the page shows it."""
@@ -87,7 +90,8 @@ class _Page:
             "subject": item.label,
             "code": item.code,
             "url": reverse("item", args=[self.site, item.code]),
-            "requirement": value_text("requirement", span.requirement),
+            "requirement": self.own.get(span.requirement)
+            or value_text("requirement", span.requirement),
             "kind": span.requirement,
             "where": _where(gauge, location),
             "place": location.label if location else "",
@@ -128,7 +132,15 @@ class _Page:
         if requirement == CALIBRATION:
             args = [self.site, item.code]
             return _("Record a calibration"), reverse("calibration-new", args=args)
-        return "", ""
+        url = check_url(self.request, requirement, item)
+        return (_("Record it"), url) if url else ("", "")
+
+
+def check_url(request: Any, requirement: str, item: Item) -> str:
+    """Where a check of one thing is recorded; empty for what has a form of its own."""
+    if not is_check(requirement):
+        return ""
+    return f"{reverse('check-new', args=[request.site.slug, requirement])}?item={item.code}"
 
 
 def _since(decision: due.Decision, state: str, failing: FollowUp | None, on: date) -> str:
@@ -155,17 +167,20 @@ def _groups(work: Sequence[dict[str, Any]], *names: str) -> list[dict[str, Any]]
     return [
         {
             "state": key[0] if names == ("state",) else "",
-            "title": _title(names, key),
-            "lines": list(found),
+            "title": _title(names, key, found[0]["requirement"]),
+            "lines": found,
         }
-        for key, found in groupby(work, key=lambda line: tuple(line[name] for name in names))
+        for key, found in (
+            (key, list(lines_of))
+            for key, lines_of in groupby(work, key=lambda line: tuple(line[n] for n in names))
+        )
     ]
 
 
-def _title(names: Sequence[str], key: Sequence[str]) -> str:
+def _title(names: Sequence[str], key: Sequence[str], work: str) -> str:
+    """The heading of a group; ``work``: what its lines are about, where that is one thing."""
     if names == ("state",):
         return value_text("state", key[0])
-    work = value_text("requirement", key[-1])
     if names == ("kind",):
         return work
     return _("%(place)s: %(work)s") % {"place": key[0] or _("not on site"), "work": work}

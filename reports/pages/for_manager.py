@@ -46,7 +46,7 @@ def overview(request: Any, said: Headline, on: date) -> dict[str, Any]:
         **_failed(request, on),
         "coming": [
             _kind(request, requirement, found, (where, plans), on)
-            for requirement in REQUIREMENTS
+            for requirement in dict.fromkeys((*REQUIREMENTS, *(one.requirement for one in coming)))
             if (found := [span for span in coming if span.requirement == requirement])
         ],
         "until": day_text(until),

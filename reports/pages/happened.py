@@ -11,11 +11,15 @@ from django.utils.translation import gettext as _
 from inventory.calc.stays import VERBS
 from inventory.documents.models import DOCUMENT_KIND
 from inventory.documents.wording import document_text
+from inventory.evidence.kinds import is_check
+from inventory.evidence.models import HAPPENING_KIND
+from inventory.evidence.wording import evidence_lines
 from inventory.followups import steps as followup_steps
 from inventory.followups.wording import step_lines
 from inventory.ledger.models import Item, Record, RecordItem
 from inventory.requirements.plans import PLAN_KINDS
 from inventory.requirements.wording import plan_line
+from inventory.schedule import recorded as schedule_records
 from inventory.sentences import day_text, value_text
 from surveys.awaited.wording import completes_lines, sent_lines
 from surveys.leak import wording
@@ -24,8 +28,11 @@ from surveys.monitors.models import CALIBRATION_KIND
 from surveys.sessions.wording import session_lines
 
 
-def kind_word(kind: str) -> str:
-    """What happened, in a word; a kind that nobody has put in words yet reads like one."""
+def kind_word(kind: str, own: Mapping[str, str] | None = None) -> str:
+    """What happened, in a word; a kind that nobody has put in words yet reads like one. ``own``:
+    the titles of kinds that the site defines itself."""
+    if own and kind in own:
+        return own[kind]
     word = value_text("kind", kind)
     return word.replace("_", " ") if word == kind else word
 
@@ -45,6 +52,19 @@ def about_lines(
 ) -> Iterator[str]:
     """Sentences for the time line of an item; ``labels`` from ``labels_in``."""
     body = json.loads(record.body)
+    if is_check(record.kind) or record.kind == HAPPENING_KIND:
+        yield from evidence_lines(body, item.code, mention)
+    else:
+        yield from _lines(record, body, item, mention, labels)
+
+
+def _lines(
+    record: Record,
+    body: Mapping[str, Any],
+    item: Item,
+    mention: RecordItem,
+    labels: Mapping[str, str],
+) -> Iterator[str]:
     if record.kind == LEAK_TEST_KIND:
         yield from _leak_test(body, item, mention)
     elif record.kind == CALIBRATION_KIND:
@@ -65,6 +85,8 @@ def about_lines(
         yield step_lines(body)
         if record.replaces_id:
             yield record.reason
+    elif record.kind in schedule_records.KINDS:
+        yield from schedule_records.recorded_lines(body)
     elif record.reason:
         yield record.reason
 

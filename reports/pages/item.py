@@ -18,16 +18,22 @@ from inventory import knowledge
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
 from inventory.custody.forms import MOVABLE
+from inventory.evidence.entries import CAN_BEFALL
+from inventory.evidence.kinds import THAT_STAY, checks_of, title_of
 from inventory.followups.models import FollowUp
 from inventory.followups.wording import follow_up_sentence
 from inventory.items.source import activity_on, category_on
+from inventory.items.wording import DAYS
+from inventory.items.wording import FACTS as ASKED_OF
+from inventory.items.wording import WORDS as DESCRIBED_WORDS
 from inventory.ledger.models import Item, ItemKind
 from inventory.pages import item_of
 from inventory.requirements.wording import state_sentence
-from inventory.rules.schema import LEAK_TEST
+from inventory.rules.schema import ACCOUNTING, LEAK_TEST, MISSING, REQUIREMENTS
 from inventory.sentences import SENTENCES, day_text, fill, lines, value_text
 from reports.forms import as_of
 from reports.pages.contents import contents, inside
+from reports.pages.due_lines import check_url
 from reports.pages.files import files_of
 from reports.pages.measured import calibrations, decay, leak_tests
 from reports.pages.nuclide import nuclide_link
@@ -49,6 +55,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         .order_by("-opened_on", "-pk")
     )
     where = list(stays(item, on))
+    asked = list(_requirements(request, known, on))
     there = inside(item, on)
     now = there if on == request.today else inside(item, request.today)
     context = {
@@ -61,7 +68,8 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         "decay": decay(request, known, on),
         "leak_tests": leak_tests(request, known, on),
         "calibrations": calibrations(request, known, on),
-        "requirements": list(_requirements(request, known, on)),
+        "requirements": asked,
+        "other_checks": _other_checks(request, known, asked),
         "followups": [_follow_up(request, item, one) for one in follow_ups],
         "open_points": _open_points(known, on),
         "history": history(request, item),
@@ -90,17 +98,22 @@ def _facts(request: Any, known: knowledge.Known, on: date, where: list[dict[str,
         "place_kind": _("Kind"),
         "authorisation": _("Authorisation"),
         "unit": _("Unit it reports in"),
+        **ASKED_OF,
         "remark": _("Remark"),
     }
     facts = [
-        (label, _fact(request, name, data[name], known))
+        (str(label), _fact(request, name, data[name], known))
         for name, label in labels.items()
-        if name in data and (data[name] or name not in ("remark", "whom_to_ask"))
+        if name in data and (data[name] or name not in NOT_MISSED)
     ]
     now = [stay["where"] for stay in where if stay["now"]]
     if known.item.kind in (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR):
         facts.append((_("Where"), now[0] if now else _("not on site")))
     return facts
+
+
+#: Of these nobody says that they are not known.
+NOT_MISSED = ("remark", "whom_to_ask", "conditions", "valid_from")
 
 
 def _fact(request: Any, name: str, value: Any, known: knowledge.Known) -> str:
@@ -109,6 +122,8 @@ def _fact(request: Any, name: str, value: Any, known: knowledge.Known) -> str:
     if name == "nuclide":
         nuclide = known.nuclides.get(value)
         return value if nuclide is None else nuclide_link(request.site.slug, nuclide)
+    if name in DAYS:
+        return day_text(date.fromisoformat(value))
     return value_text(name, value, KINDS)
 
 
@@ -116,10 +131,13 @@ KINDS = {
     "monitor_kind:wipe_counter": gettext_lazy("wipe counter"),
     "monitor_kind:contamination": gettext_lazy("contamination monitor"),
     "monitor_kind:dose_rate": gettext_lazy("dose-rate monitor"),
+    "monitor_kind:personal": gettext_lazy("personal dose meter"),
+    "monitor_kind:neutron": gettext_lazy("neutron monitor"),
     "place_kind:plant_area": gettext_lazy("plant area"),
     "place_kind:source_store": gettext_lazy("source store"),
     "place_kind:workshop": gettext_lazy("workshop"),
     "place_kind:off_site": gettext_lazy("off site"),
+    **DESCRIBED_WORDS,
 }
 
 
@@ -151,16 +169,32 @@ def _stated(data: Mapping[str, Any]) -> str:
 
 
 def _requirements(request: Any, known: knowledge.Known, on: date) -> Iterator[dict[str, Any]]:
-    plans = planned(request, known.item, on)
-    for requirement in knowledge.requirements_of(known.item.kind):
+    plans, may_enter = planned(request, known.item, on), bool(request.roles & ENTER)
+    for requirement in knowledge.requirements_for(known):
         said = knowledge.decide_on(known, requirement, on)
         yield {
-            "title": value_text("requirement", requirement),
+            "name": requirement,
+            "title": title_of(request.site, requirement),
             "sentence": state_sentence(said.value, on),
             "state": said.value.state_on(on),
             "lines": list(lines(said.steps)),
+            "record": check_url(request, requirement, known.item) if may_enter else "",
             **plans.get(requirement, {}),
         }
+
+
+def _other_checks(
+    request: Any, known: knowledge.Known, asked: list[dict[str, Any]]
+) -> list[tuple[str, str]]:
+    """Checks that can be made of it although nobody asks for them here."""
+    if not request.roles & ENTER:
+        return []
+    listed = {one["name"] for one in asked}
+    return [
+        (title_of(request.site, name), check_url(request, name, known.item))
+        for name in checks_of(request.site, known.item.kind)
+        if name not in listed
+    ]
 
 
 def _follow_up(request: Any, item: Item, follow_up: FollowUp) -> dict[str, Any]:
@@ -201,12 +235,18 @@ def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
             out.append((_("Record a calibration"), url("calibration-new")))
         if item.kind in MOVABLE:
             out.append((_("Record a movement"), url("movement-new")))
+        if item.kind in CAN_BEFALL:
+            out.append((_("Something happened"), url("happening-new")))
         out.append((_("Add a document"), url("document-new")))
     if item.kind == ItemKind.LABORATORY:
         out.append((_("Its limits, wipes and results"), url("laboratory")))
     if request.roles & DECIDE and item.kind != ItemKind.SITE:
         out.append((_("Change or correct the description"), url("item-describe")))
     return out
+
+
+#: What fails and is then out of use; a paper or a place is not.
+ABOUT_THINGS = frozenset(one for one, (kind, _kind) in REQUIREMENTS.items() if kind in THAT_STAY)
 
 
 def _warning(follow_ups: list[FollowUp]) -> str:
@@ -218,4 +258,10 @@ def _warning(follow_ups: list[FollowUp]) -> str:
             "Failed or suspected leak, out of use. Keep people away, do not handle, isolate, call "
             "the person named in the local rules."
         )
-    return _("Failed, out of use. Do not rely on it.")
+    if any(one.kind in (ACCOUNTING, MISSING) for one in still_open):
+        return _(
+            "Not where it should be. Look for it, and tell the person named in the local rules."
+        )
+    if any(one.kind in ABOUT_THINGS for one in still_open):
+        return _("Failed, out of use. Do not rely on it.")
+    return _("Something here was found not in order, and nobody has closed the follow-up.")

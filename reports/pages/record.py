@@ -10,10 +10,14 @@ from zoneinfo import ZoneInfo
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from config.permissions import DECIDE, ENTER
 from inventory.calc.stays import VERBS
+from inventory.evidence.kinds import is_check, own_titles
+from inventory.evidence.models import HAPPENING_KIND
+from inventory.evidence.wording import entered
 from inventory.knowledge import ACCEPTS
 from inventory.ledger.models import Record, RecordItem, RecordLink
 from inventory.pages import record_of
@@ -27,7 +31,7 @@ from surveys.dispatch import may_correct
 from surveys.leak import wording
 from surveys.leak.models import COUNTED_IN, LEAK_TEST_KIND, SENT_KIND, SESSION_KIND
 from surveys.leak.recount import can_be_recounted
-from surveys.leak.views import ACCEPTABLE
+from surveys.leak.views import acceptable
 from surveys.monitors.models import CALIBRATION_KIND, Basis
 
 
@@ -59,7 +63,7 @@ def _head(request: Any, record: Record, accepted: list[Record]) -> dict[str, Any
     late = _("Entered late: it happened on %(on)s.") % {"on": day_text(record.effective_on)}
     return {
         "number": record.seq,
-        "kind_word": kind_word(record.kind).capitalize(),
+        "kind_word": capfirst(kind_word(record.kind, own_titles(request.site, [record.kind]))),
         "hash": record.hash,
         "recorded_text": moment_text(record.recorded_at, ZoneInfo(request.site.time_zone)),
         "by": record.recorded_by.name,
@@ -74,7 +78,7 @@ def _accepted(record: Record, accepted: list[Record]) -> str:
     if record.accepted_by:
         return _("by %(name)s in the same act") % {"name": record.accepted_by.name}
     if not accepted:
-        return _("not yet") if record.kind in ACCEPTABLE else ""
+        return _("not yet") if acceptable(record.kind) else ""
     first = accepted[0]
     values = {
         "name": first.recorded_by.name,
@@ -123,6 +127,8 @@ def _inputs(record: Record, body: Mapping[str, Any]) -> list[tuple[str, str]]:
     """What was entered with a movement or a calibration, beside what the result says."""
     if record.kind == SENT_KIND:
         return sent_inputs(body)
+    if is_check(record.kind) or record.kind == HAPPENING_KIND:
+        return entered(body)
     if record.kind not in (*VERBS, CALIBRATION_KIND):
         return []
     detail = body["detail"]
@@ -170,7 +176,7 @@ def _actions(
         return may_attach
     out = []
     waits = not (record.accepted_by_id or accepted)
-    if waits and request.roles & DECIDE and record.kind in ACCEPTABLE:
+    if waits and request.roles & DECIDE and acceptable(record.kind):
         out.append({"label": _("Accept"), "url": reverse("record-accept", args=args)})
     out += _session_actions(request, record)
     out += next_acts(request, record)

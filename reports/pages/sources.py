@@ -11,9 +11,10 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.translation import gettext_lazy as _
 
+from inventory.evidence.kinds import title_of
 from inventory.ledger.models import Item, ItemKind
 from inventory.requirements.wording import state_sentence
-from inventory.rules.schema import LEAK_TEST
+from inventory.rules.schema import ACCOUNTING, LEAK_TEST
 from inventory.timeline import RequirementSpan
 from reports.forms import SearchForm
 from reports.pages.due import places
@@ -85,4 +86,9 @@ def page(request: Any, site: str) -> HttpResponse:
     table = SourceTable(found, site=site, on=request.today)
     show_page(request, table)
     table.look_up()
-    return render(request, "pages/sources.html", {"table": table, "filter_form": form})
+    context = {
+        "table": table,
+        "filter_form": form,
+        "accounting": title_of(request.site, ACCOUNTING),
+    }
+    return render(request, "pages/sources.html", context)

@@ -1,4 +1,4 @@
-"""The list of monitors, gauges and locations, searchable."""
+"""The list of everything but sources, kind by kind, searchable."""
 
 from __future__ import annotations
 
@@ -18,15 +18,23 @@ from django.utils.translation import ngettext
 
 from config.accounts.models import Site
 from inventory.calc import due
+from inventory.evidence.kinds import own_titles
+from inventory.followups.models import FollowUp
+from inventory.items.places import nested
 from inventory.ledger.models import Item, ItemKind
 from inventory.requirements.wording import state_sentence
-from inventory.rules.schema import CALIBRATION
+from inventory.sentences import value_text
 from inventory.timeline import RequirementSpan, Stay
-from reports.pages.contents import HOLDERS, nested
+from reports.pages.contents import HOLDERS
 from reports.pages.due import places
 from reports.pages.paging import show_page
 
-KINDS = (ItemKind.MONITOR, ItemKind.GAUGE, ItemKind.LOCATION, ItemKind.LABORATORY)
+KINDS = (
+    *(ItemKind.MONITOR, ItemKind.GAUGE, ItemKind.LOCATION, ItemKind.LABORATORY),
+    *(ItemKind.PERMIT, ItemKind.PERSON, ItemKind.SITE),
+)
+#: They stand nowhere.
+NOWHERE = (ItemKind.LABORATORY, ItemKind.PERMIT, ItemKind.PERSON, ItemKind.SITE)
 
 
 def holds_text(state: str, n: int) -> str:
@@ -51,9 +59,9 @@ def holds_text(state: str, n: int) -> str:
 
 
 class ThingsForm(forms.Form):
-    """Search by tag, name or code, in one kind or in all."""
+    """Search by tag, number, name or code, in one kind or in all."""
 
-    q = forms.CharField(label=_("Tag, name or code"), required=False, max_length=100)
+    q = forms.CharField(label=_("Tag, number, name or code"), required=False, max_length=100)
     kind = forms.ChoiceField(
         label=_("Kind"),
         required=False,
@@ -62,13 +70,13 @@ class ThingsForm(forms.Form):
 
 
 class ThingTable(tables.Table):
-    """Things with their place, what they hold and what they need."""
+    """Things with their place, what they hold and the most urgent of what they need."""
 
     label = tables.Column(verbose_name=_("Name"))
     kind = tables.Column(verbose_name=_("Kind"))
     where = tables.Column(verbose_name=_("Where"), empty_values=(), orderable=False)
     holds = tables.Column(verbose_name=_("Sources there"), empty_values=(), orderable=False)
-    calibration = tables.Column(verbose_name=_("Calibration"), empty_values=(), orderable=False)
+    needs = tables.Column(verbose_name=_("What it needs"), empty_values=(), orderable=False)
     code = tables.Column(verbose_name=_("Code"))
 
     class Meta:
@@ -81,14 +89,22 @@ class ThingTable(tables.Table):
         self.places: dict[int, str] = {}
         self.held: dict[int, dict[str, int]] = {}
         self.states: dict[int, RequirementSpan] = {}
+        self.own: dict[str, str] = {}
+        self.failing: dict[int, FollowUp] = {}
 
     def look_up(self) -> None:
         """Places, contents and states of the page that is shown, whatever its size."""
         keys = [row.record.pk for row in self.page.object_list] if self.page else []
         self.places = places(keys, self.on)
         self.held = held_in(keys, self.site, self.on)
-        spans = RequirementSpan.objects.on(self.on).filter(item__in=keys, requirement=CALIBRATION)
-        self.states = {span.item_id: span for span in spans}
+        spans: Any = RequirementSpan.objects.with_state(self.on).filter(item__in=keys)
+        asked = spans.exclude(state=due.NOT_REQUIRED).order_by("-urgency", "-due_on", "-pk")
+        self.states = {span.item_id: span for span in asked}  # the most urgent of each stays
+        named = {span.requirement for span in self.states.values()}
+        failing = FollowUp.objects.still_open().filter(item__in=keys).order_by("-opened_on", "-pk")
+        self.failing = {one.item_id: one for one in failing}  # the oldest of each stays
+        named |= {one.kind for one in self.failing.values()}
+        self.own = own_titles(self.site, named)
 
     def order_label(self, queryset: Any, descending: bool) -> tuple[Any, bool]:
         return queryset.order_by(f"{'-' if descending else ''}label_sort"), True
@@ -104,7 +120,7 @@ class ThingTable(tables.Table):
     def render_where(self, record: Item) -> str:
         if record.kind == ItemKind.LOCATION:
             return str(record.location.within or "–")
-        if record.kind == ItemKind.LABORATORY:
+        if record.kind in NOWHERE:
             return "–"
         return self.places.get(record.pk) or str(_("not on site"))
 
@@ -119,16 +135,19 @@ class ThingTable(tables.Table):
             return str(count)
         return format_html('{} <span class="state state-{}">{}</span>', count, worst, said)
 
-    def render_calibration(self, record: Item) -> str:
-        span = self.states.get(record.pk)
+    def render_needs(self, record: Item) -> str:
+        span, failing = self.states.get(record.pk), self.failing.get(record.pk)
+        if failing is not None:  # whether the schedule asks for it or not
+            return self._needs(failing.kind, due.FAILED, value_text("state", due.FAILED))
         if span is None:
             return "–"
         said = span.decision
-        return format_html(
-            '<span class="state state-{}">{}</span>',
-            said.state_on(self.on),
-            state_sentence(said, self.on),
-        )
+        sentence = state_sentence(said, self.on)
+        return self._needs(span.requirement, said.state_on(self.on), sentence)
+
+    def _needs(self, requirement: str, state: str, sentence: str) -> str:
+        name = self.own.get(requirement) or value_text("requirement", requirement)
+        return format_html('{}: <span class="state state-{}">{}</span>', name, state, sentence)
 
 
 def held_in(places: Collection[int], site: Site, on: date) -> dict[int, dict[str, int]]:
@@ -158,7 +177,7 @@ def outside_of(inside: Mapping[int, set[int]]) -> dict[int, set[int]]:
 
 
 def page(request: Any, site: str) -> HttpResponse:
-    """Monitors, gauges and locations of the site; ``q`` is a tag, name or code."""
+    """Everything of the site but sources; ``q`` is a tag, number, name or code."""
     form = ThingsForm(request.GET)
     asked = form.cleaned_data if form.is_valid() else {}
     found = (

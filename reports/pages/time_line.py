@@ -7,9 +7,11 @@ from datetime import date
 from typing import Any
 
 from django.urls import reverse
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from config.accounts.models import OPEN_END
+from inventory.evidence.kinds import own_titles
 from inventory.ledger.models import Item, Record, RecordItem
 from inventory.sentences import day_text
 from inventory.timeline import Stay
@@ -24,10 +26,13 @@ def history(request: Any, item: Item) -> list[dict[str, Any]]:
         .order_by("-effective_on", "-record__seq")
     )
     labels = labels_in(mention.record for mention in mentions)
-    return [_event(request, item, mention, labels) for mention in mentions]
+    own = own_titles(item.site, {mention.kind for mention in mentions})
+    return [_event(request, item, mention, labels, own) for mention in mentions]
 
 
-def _event(request: Any, item: Item, mention: RecordItem, labels: dict[str, str]) -> dict[str, Any]:
+def _event(
+    request: Any, item: Item, mention: RecordItem, labels: dict[str, str], own: dict[str, str]
+) -> dict[str, Any]:
     record = mention.record
     newer = getattr(record, "replaced_by", None)
     recorded = request.site.day(record.recorded_at)
@@ -35,7 +40,7 @@ def _event(request: Any, item: Item, mention: RecordItem, labels: dict[str, str]
     return {
         "on_text": day_text(record.effective_on),
         "title": _("%(kind)s (record %(seq)s)")
-        % {"kind": kind_word(record.kind).capitalize(), "seq": record.seq},
+        % {"kind": capfirst(kind_word(record.kind, own)), "seq": record.seq},
         "text": " ".join(about_lines(record, item, mention, labels)),
         "url": reverse("record", args=[request.site.slug, record.seq]),
         "late_text": _("Entered on %(on)s.") % {"on": day_text(recorded)} if late else "",

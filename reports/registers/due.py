@@ -141,13 +141,13 @@ def _rows(one: knowledge.Known, on: date, there: Places) -> Iterator[Row]:
 
 
 def _requirements(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> Iterator[Row]:
-    for requirement in knowledge.requirements_of(one.item.kind):
+    for requirement in knowledge.requirements_for(one):
         said = knowledge.decide_on(one, requirement, on)
         state = said.value.state_on(on)
         if state in CALM:
             continue
-        rule = _rule(one, said.value.row, on)
-        last = newest(one, REQUIREMENTS[requirement][1], on)
+        rule = knowledge.row_of(one, said.value, requirement, on)
+        last = newest(one, knowledge.evidence_of(requirement), on)
         yield Row(
             part=REQUIREMENT,
             what=value_text("requirement", requirement),
@@ -164,16 +164,13 @@ def _requirements(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> 
         )
 
 
-def _rule(one: knowledge.Known, row: str, on: date) -> Rule | None:
-    """The row of the schedule that decided."""
-    schedule = one.facts().schedule_on(on)
-    rows = schedule.rules.rows if schedule else ()
-    return next((rule for rule in rows if rule.id == row), None)
-
-
 def _why(decision: due.Decision, rule: Rule | None) -> str:
     """The interval, where a day follows from one."""
-    if decision.due_on is None or rule is None or rule.months is None:
+    if decision.due_on is None or rule is None:
+        return ""
+    if rule.days:
+        return ngettext("every %(n)s day", "every %(n)s days", rule.days) % {"n": rule.days}
+    if rule.months is None:
         return ""
     return ngettext("every %(n)s month", "every %(n)s months", rule.months) % {"n": rule.months}
 

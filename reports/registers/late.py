@@ -13,6 +13,7 @@ from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc import stays
 from inventory.calc.asof import AsOf
+from inventory.custody.wording import place_text
 from inventory.sentences import day_text, value_text
 from reports.registers.base import Note
 
@@ -63,9 +64,10 @@ def places_of(found: Sequence[stays.StaySpan | None], at: AsOf) -> dict[int, kno
 
 def where(one: knowledge.Known, on: date, there: Places) -> str:
     """Where a thing was on a day, as the gauge and the place were called then."""
-    if stays.at(one.stays, on) is None:
+    stay = stays.at(one.stays, on)
+    if stay is None:
         return _("not on site")
-    return ", ".join(label(place, on) for place in around(one, on, there))
+    return place_text(stay, [label(place, on) for place in around(one, on, there)])
 
 
 def label(one: knowledge.Known, on: date) -> str:

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from inventory.calc.errors import DomainError
+from inventory.evidence.kinds import is_check
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
 from inventory.pages import record_of, replacing
@@ -24,8 +25,10 @@ from surveys.leak.prefill import from_record, new_wipe
 from surveys.monitors.models import CALIBRATION_KIND
 from surveys.sentences import SENTENCES
 
-#: Kinds that somebody enters and the supervisor accepts.
-ACCEPTABLE = (LEAK_TEST_KIND, CALIBRATION_KIND)
+
+def acceptable(kind: str) -> bool:
+    """Whether records of this kind are entered by somebody and accepted by the supervisor."""
+    return kind in (LEAK_TEST_KIND, CALIBRATION_KIND) or is_check(kind)
 
 
 def new(request: Any, site: str) -> HttpResponse:
@@ -121,7 +124,7 @@ def _said(judged: Judged, point: dict[str, Any]) -> str:
 def accept(request: Any, site: str, seq: int) -> HttpResponse:
     """The supervisor accepts what somebody entered."""
     record = record_of(request, seq)
-    if record.kind not in ACCEPTABLE:
+    if not acceptable(record.kind):
         raise Http404
     if request.method == "POST":
         form = AcceptForm(request.POST)

@@ -12,6 +12,7 @@ from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import NuclideData, resolve
 from inventory.custody.actions import receive_new
+from inventory.items.snapshots import said
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger, writing
 from inventory.nuclides.read import nuclides
@@ -21,9 +22,18 @@ from surveys.monitors.models import CALIBRATION_KIND
 
 
 def monitor_snapshot(
-    tag: str, *, monitor_kind: str, maker: str = "", model: str = "", serial: str = ""
+    tag: str,
+    *,
+    monitor_kind: str,
+    maker: str = "",
+    model: str = "",
+    serial: str = "",
+    radiation: str = "",
+    presence_only: bool = False,
+    required_by_law: bool = False,
 ) -> dict[str, Any]:
-    """The description of a monitor."""
+    """The description of a monitor. ``radiation``: what it measures; ``presence_only``: it shows
+    that there is some and measures none."""
     return {
         "label": tag,
         "key": tag,
@@ -32,6 +42,7 @@ def monitor_snapshot(
         "model": model,
         "serial": serial,
         "monitor_kind": monitor_kind,
+        **said(radiation=radiation, presence_only=presence_only, required_by_law=required_by_law),
     }
 
 

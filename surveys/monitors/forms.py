@@ -10,7 +10,9 @@ from django.utils.translation import gettext_lazy
 
 from inventory.calc.errors import DomainError
 from inventory.fields import DayField, NuclideField
-from inventory.items.forms import DescriptionForm, text
+from inventory.items.forms import DescriptionForm, one_of, text, tick
+from inventory.items.snapshots import OF_A_MONITOR
+from inventory.items.wording import RADIATIONS
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import read_body
 from inventory.pages import WritingForm
@@ -31,13 +33,17 @@ class MonitorForm(DescriptionForm):
     """A rate unit and its probe, valid as a pair."""
 
     KIND = ItemKind.MONITOR
-    FACTS = ("tag", "monitor_kind", "maker", "model", "serial")
+    OPTIONAL = OF_A_MONITOR
+    FACTS = ("tag", "monitor_kind", "maker", "model", "serial", *OPTIONAL)
 
     tag = text(gettext_lazy("Tag"), required=True)
     monitor_kind = forms.ChoiceField(label=gettext_lazy("Kind"), choices=MonitorKind.choices)
     maker = text(gettext_lazy("Maker"))
     model = text(gettext_lazy("Model"))
     serial = text(gettext_lazy("Serial"))
+    radiation = one_of(gettext_lazy("What it measures"), RADIATIONS)
+    presence_only = tick(gettext_lazy("It only shows that there is radiation, and measures none"))
+    required_by_law = tick(gettext_lazy("The law requires a monitor here"))
 
     def facts(self) -> dict[str, Any]:
         return monitor_snapshot(**{name: self.cleaned_data[name] for name in self.FACTS})

@@ -19,6 +19,8 @@ class MonitorKind(models.TextChoices):
     WIPE_COUNTER = "wipe_counter", _("wipe counter")
     CONTAMINATION = "contamination", _("contamination monitor")
     DOSE_RATE = "dose_rate", _("dose-rate monitor")
+    PERSONAL = "personal", _("personal dose meter")
+    NEUTRON = "neutron", _("neutron monitor")
 
 
 class Basis(models.TextChoices):

@@ -48,7 +48,7 @@ def test_a_source_taken_out_no_longer_follows_the_gauge(site):
     mill, store = make_location(site, "Mill"), make_location(site, "Store")
     gauge = make_gauge(site, at=mill)
     source = make_source(site, to=gauge)
-    act("moved", source, store, date(2021, 4, 1))
+    act("removed", source, store, date(2021, 4, 1))
     act("moved", gauge, store, date(2021, 5, 1))
     act("moved", gauge, mill, date(2021, 6, 1))
     assert place(source) == ("", "Store")

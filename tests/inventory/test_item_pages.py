@@ -172,7 +172,7 @@ def test_a_site_without_a_place_is_told_to_describe_one_first(rps):
     assert new("location") in Page(rps.get(new("source"))).links()
 
 
-@pytest.mark.parametrize("kind", ["monitor", "site", "person"])
+@pytest.mark.parametrize("kind", ["monitor", "site", "laboratory"])
 def test_other_kinds_are_not_described_there(rps, kind):
     assert rps.get(new(kind)).status_code == 404
 

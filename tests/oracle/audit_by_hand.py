@@ -15,7 +15,7 @@ from typing import Any
 
 from inventory.ledger.models import Record
 from inventory.nuclides.models import Nuclide
-from tests.oracle import leak_by_roots
+from tests.oracle import leak_by_roots, movements_by_hand
 
 RULES = Path(__file__).parents[2] / "fixtures" / "rulesets"
 DAY = timedelta(days=1)
@@ -135,10 +135,7 @@ class DayByDay:
         return self.rules[since]
 
     def here(self, day: date) -> bool:
-        return any(
-            one["kind"] in ("received", "installed", "moved") and one["live"] and one["day"] <= day
-            for one, _item in self.mine
-        )
+        return movements_by_hand.of_records(self.site.told).where(self.code, day) is not None
 
     def says(self, day: date) -> tuple[str, date | None, int | None]:
         """State, due date, and the number of the record that decides."""

@@ -92,15 +92,21 @@ def _in_force(dated: Any, day: date) -> Any:
 
 def _strictest(rows: Any, requirement: str, traits: dict[str, Any]) -> Any:
     holding = []
+    perhaps = []
     for row in rows:
         if row.requirement != requirement:
             continue
-        met = True
+        failing = 0
+        unknown = 0
         for name, wanted in row.when:
-            if name not in traits or traits[name] is None or traits[name] != wanted:
-                met = False
-        if met:
+            if traits.get(name) is None:
+                unknown += 1
+            elif traits[name] != wanted:
+                failing += 1
+        if failing == 0 and unknown == 0:
             holding.append(row)
+        elif failing == 0:
+            perhaps.append(row)
     replaced = False
     for row in holding:
         if row.mode == "replaces":
@@ -109,6 +115,9 @@ def _strictest(rows: Any, requirement: str, traits: dict[str, Any]) -> Any:
     for row in holding:
         if replaced and row.mode == "default":
             continue
+        if best is None or _is_stricter(row, best):
+            best = row
+    for row in perhaps:  # what nobody knows may only make it stricter
         if best is None or _is_stricter(row, best):
             best = row
     return best

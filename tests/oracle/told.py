@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from inventory.ledger.models import Record
 from inventory.nuclides.models import Nuclide
+from tests.oracle import movements_by_hand
 
 RULES = Path(__file__).parents[2] / "fixtures" / "rulesets"
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -20,6 +21,17 @@ OUTCOMES = {
     "fail": "fails",
     "inconclusive": "inconclusive",
     "not_evaluable": "not evaluable",
+}
+ELSEWHERE = {
+    "out": "out at {whom} since {since}",
+    "in_transit": "sent to {whom} on {since}, arrival not confirmed",
+    "away": "away at {whom} since {since}",
+    "missing": "missing since {since}",
+}
+KEPT = {
+    "stored": "in storage",
+    "standby": "on standby",
+    "packed": "in the maker’s shipping container",
 }
 UNFIT = {
     "late": "the counter's calibration was late",
@@ -86,25 +98,21 @@ def called(code: str, all_told: Any, day: date) -> str:
     return label
 
 
-def _target(mine: Any, day: date) -> dict[str, Any] | None:
-    found = None
-    for one, _item in mine:
-        if one["kind"] in ("received", "installed", "moved") and one["day"] <= day:
-            found = one["detail"]
-    return found
-
-
 def where(mine: Any, all_told: Any, day: date) -> str | None:
-    """Gauge and place at the end of the day; None when it was not there."""
-    to = _target(mine, day)
-    if to is None:
+    """Gauge and place at the end of the day, or who has it; None when it was not there."""
+    if not mine:
         return None
-    if not to["gauge"]:
-        return called(to["location"], all_told, day)
-    named = [called(to["gauge"], all_told, day)]
-    stands = _target(about(to["gauge"], all_told), day)
-    if stands is not None:
-        named.append(called(stands["location"], all_told, day))
+    told_of = movements_by_hand.of_records(all_told)
+    found = told_of.where(mine[0][1]["item"], day)
+    if found is None:
+        return None
+    gauge, place, whereabouts, keeping, whom = found
+    named = [called(code, all_told, day) for code in (gauge, place) if code]
+    since = day_text(told_of.since(mine[0][1]["item"], day))
+    if whereabouts in ELSEWHERE:
+        named.append(ELSEWHERE[whereabouts].format(whom=whom, since=since))
+    elif keeping != "in_use":
+        named.append(KEPT[keeping])
     return ", ".join(named)
 
 

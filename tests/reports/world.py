@@ -24,6 +24,7 @@ from inventory.items.actions import change, correct, snapshot_of
 from inventory.ledger.models import Item, Record, RecordLink
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
+from inventory.timeline import Stay
 from surveys.calc.leak import Reported
 from surveys.leak.actions import accept_leak_test, record_leak_test
 from surveys.leak.wipe import DeclaredBy, FromLaboratory, Wipe
@@ -149,16 +150,24 @@ class World:
         return close_follow_up(point, by=self.rps, at=self.tick(), on=on, reason="wiped again")
 
     def move_source(self, on: date, after: date = LONG_AGO) -> Record:
-        verb, to = self._target()
-        source = self.rng.choice(self.sources)
+        source, to = self.rng.choice(self.sources), self.rng.choice([*self.places, *self.gauges])
+        inside = Stay.objects.on(on).filter(item=source, gauge__isnull=False).exists()
+        verb = "installed" if to.kind == "gauge" else "removed" if inside else "moved"
         return move(Movement(verb, source, to, on), by=self.rps, at=self.tick())
 
-    def _target(self) -> tuple[str, Item]:
-        to = self.rng.choice([*self.places, *self.gauges])
-        return ("installed" if to.kind == "gauge" else "moved"), to
+    def go_about(self, on: date, after: date = LONG_AGO) -> Record:
+        """A source or a gauge goes to a job, to the maker or into storage, or comes from there."""
+        item = self.rng.choice([*self.sources, *self.gauges])
+        verb = self.rng.choice(
+            ["out", "back", "back", "sent_away", "arrived", "returned", "stored"]
+        )
+        to = self.rng.choice(self.places) if verb in ("returned", "stored") else None
+        whom = {"out": "Bridge works", "sent_away": "Maker"}.get(verb, "")
+        return move(Movement(verb, item, to, on, away_to=whom), by=self.rps, at=self.tick())
 
     def correct_move(self, on: date, after: date = LONG_AGO) -> Record:
-        old = self.live(after, kind__in=("moved", "installed"), about__item__kind="source")
+        kinds = ("moved", "installed", "removed", "stored")
+        old = self.live(after, kind__in=kinds, about__item__kind="source")
         verb = old.kind
         to = self.rng.choice(self.gauges if verb == "installed" else self.places)
         movement = Movement(verb, old.about.get().item, to, on)
@@ -289,7 +298,7 @@ class World:
         """Every kind of act that can lie on any day."""
         return [
             *(self.wipe, self.correct_wipe, self.accept, self.close, self.move_source),
-            *(self.correct_move, self.correct_arrival, self.move_gauge),
+            *(self.correct_move, self.correct_arrival, self.move_gauge, self.go_about),
             *(self.describe_source, self.describe_gauge, self.describe_place),
             *(self.correct_source, self.correct_gauge, self.correct_place, self.calibrate),
             *(self.correct_calibration, self.schedule, self.new_source),

@@ -11,7 +11,7 @@ from inventory import knowledge
 from inventory.access import find_subject
 from inventory.calc.explain import step_to_data
 from inventory.doors import day_of, one_sentence, say_json, site_named
-from inventory.ledger.models import Item, ItemKind
+from inventory.ledger.models import Item
 from inventory.requirements.wording import state_sentence
 from inventory.sentences import lines, value_text
 
@@ -28,7 +28,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        found = Item.objects.of_kind(ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR)
+        found = Item.objects.all()
         if options["site"]:
             found = found.filter(site=site_named(options["site"]))
         with one_sentence():
@@ -36,7 +36,7 @@ class Command(BaseCommand):
         on = day_of(options["on"], item.site.day(clock.now()))
         known = knowledge.load([item.pk])[item.pk]
         data = []
-        for requirement in knowledge.requirements_of(item.kind):
+        for requirement in knowledge.requirements_for(known):
             said = knowledge.decide_on(known, requirement, on)
             data.append(
                 {

@@ -428,7 +428,8 @@ def test_changing_the_months_changes_the_date_and_its_explanation():
         assert explained.value.due_on == steps["due_on"].values["due_on"] == due_on
         assert steps["due_row_interval"].values["months"] == months
         assert steps["due_row_interval"].cite == CITE
-        assert steps["due_by_interval"].values["by_on"] == due_on
+        by = steps.get("due_by_interval_clipped") or steps["due_by_interval"]
+        assert by.values["by_on"] == due_on
         assert steps["due_last_pass"].values == {"seq": 4, "done_on": date(2025, 1, 31)}
 
 
@@ -449,9 +450,20 @@ def test_never_done_names_the_rule_that_asks_for_it():
 def test_it_names_the_rows_that_did_not_decide():
     rows = (row(6), row(12, row_id="b", mode="adds"), row(1, row_id="c", mode="adds", gas=True))
     found = {step.code: step for step in decide(
-        facts(wiped(DAY), schedules=(schedule(*rows),)), LEAK_TEST, DAY).steps}  # fmt: skip
-    assert found["due_row_set_aside"].values["row"] == "b"
-    assert found["due_row_not_met"].values == {"row": "c", "conditions": "gas = True"}
+        facts(wiped(DAY), schedules=(schedule(*rows),), traits=(Traits(DAY, {"gas": False}),)),
+        LEAK_TEST, DAY).steps}  # fmt: skip
+    assert found["due_row_later"].values["row"] == "b"
+    assert found["due_row_not_met"].values == {"row": "c", "conditions": "gas = yes"}
+
+
+def test_what_is_not_known_tightens_and_never_loosens():
+    stricter, looser = row(1, row_id="c", mode="adds", gas=True), row(12, row_id="d", gas=True)
+    exempt = row(row_id="e", result="not_required", mode="exempts", gas=True)
+    known = facts(wiped(DAY), schedules=(schedule(row(6), stricter, looser, exempt),))
+    said_of_it = decide(known, LEAK_TEST, DAY)
+    assert said_of_it.value.row == "c"
+    named = [step.values["row"] for step in said_of_it.steps if step.code == "due_row_unknown"]
+    assert named == ["c", "d", "e"]
 
 
 # --- results awaited -------------------------------------------------------------------------
@@ -683,7 +695,7 @@ def test_the_time_line_has_no_gap_and_no_equal_neighbours(known, requirement):
     for one, following in pairwise(line):
         assert one.until_on + timedelta(days=1) == following.from_on
         assert one.decision != following.decision
-    assert {one.from_on for one in line} <= set(breakpoints(known))
+    assert {one.from_on for one in line} <= set(breakpoints(known, requirement))
 
 
 @FEW

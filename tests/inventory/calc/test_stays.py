@@ -17,6 +17,7 @@ from inventory.calc.stays import (
     MOVED,
     OPEN_END,
     RECEIVED,
+    REMOVED,
     Move,
     StaySpan,
     at,
@@ -41,12 +42,16 @@ def installed(n: int, seq: int, into: int = GAUGE, **more: Any) -> Move:
     return Move(day(n), more.pop("time", None), seq, INSTALLED, gauge=into, **more)
 
 
+def removed(n: int, seq: int, to: int = SHOP, **more: Any) -> Move:
+    return Move(day(n), more.pop("time", None), seq, REMOVED, location=to, **more)
+
+
 def moved(n: int, seq: int, to: int = SHOP, **more: Any) -> Move:
     return Move(day(n), more.pop("time", None), seq, MOVED, location=to, **more)
 
 
 def test_a_place_lasts_until_the_day_before_the_next():
-    line, refused = stays([received(0), installed(5, 2), moved(9, 3)])
+    line, refused = stays([received(0), installed(5, 2), removed(9, 3)])
     assert not refused
     assert line == [
         StaySpan(day(0), day(4), None, STORE),
@@ -68,28 +73,28 @@ def test_before_it_was_received_it_is_nowhere():
 
 
 def test_a_day_is_what_it_is_at_its_end():
-    line, _ = stays([received(0), installed(0, 2), moved(0, 3)])
+    line, _ = stays([received(0), installed(0, 2), removed(0, 3)])
     assert line == [StaySpan(day(0), OPEN_END, None, SHOP)]
 
 
 def test_within_a_day_the_time_orders_and_then_the_recording():
-    late, early = moved(1, 2, time=time(15)), installed(1, 3, time=time(8))
+    late, early = removed(1, 2, time=time(15)), installed(1, 3, time=time(8))
     line, _ = stays([received(0), late, early])
     assert line[-1].location == SHOP
     line, _ = stays([received(0), moved(1, 2), installed(1, 3)])
     assert line[-1].gauge == GAUGE
-    line, _ = stays([received(0), moved(1, 9, time=time(8)), installed(1, 3, time=time(8))])
+    line, _ = stays([received(0), removed(1, 9, time=time(8)), installed(1, 3, time=time(8))])
     assert line[-1].location == SHOP
 
 
 def test_a_correction_takes_the_place_of_what_it_corrects():
-    line, refused = stays([received(0), moved(1, 3), installed(1, 4, into=OTHER, place=2)])
+    line, refused = stays([received(0), removed(1, 3), installed(1, 4, into=OTHER, place=2)])
     assert not refused
     assert line[-1].location == SHOP
 
 
 def test_the_order_in_which_movements_come_does_not_matter():
-    moves = [received(0), installed(5, 2), moved(9, 3)]
+    moves = [received(0), installed(5, 2), removed(9, 3)]
     assert stays(moves) == stays(reversed(moves))
 
 
@@ -134,7 +139,7 @@ def test_a_gauge_takes_its_source_along():
 
 
 def test_a_source_taken_out_stays_where_it_was_put():
-    own, _ = stays([received(0), installed(5, 2), moved(8, 3, to=STORE)])
+    own, _ = stays([received(0), installed(5, 2), removed(8, 3, to=STORE)])
     gauge, _ = stays([received(0), moved(8, 2), moved(9, 3, to=STORE), moved(10, 4)])
     assert resolved(own, {GAUGE: gauge})[-1] == StaySpan(day(8), OPEN_END, None, STORE)
 

@@ -255,7 +255,7 @@ def test_moves_what_stands_elsewhere_only_with_a_day(site):
 def test_does_not_move_back_what_was_moved_since(site):
     elsewhere = factories.make_location(site, "Store")
     load(site, source())
-    move(Movement("moved", item("L-1"), elsewhere, TODAY), by=factories.rps_of(site), at=NOW)
+    move(Movement("removed", item("L-1"), elsewhere, TODAY), by=factories.rps_of(site), at=NOW)
     made = planned(site, source())
     assert [one.stays for one in made.rows[0].differences] == ["register_changed_since"]
     assert not made.changes

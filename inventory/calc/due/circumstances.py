@@ -1,0 +1,197 @@
+"""What holds for a subject on a day: the traits that conditions of rows ask for.
+
+What changes by decay is asked for the *decay day* (``Case.decay_day``): a level that is passed
+later changes nothing until a named person has confirmed it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import date
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from inventory.calc.dates import add_months
+from inventory.calc.decay import fraction
+from inventory.calc.due.facts import in_force
+from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
+from inventory.calc.stays import at
+from inventory.rules.conditions import Answer, compare, matches
+from inventory.rules.schema import Bound, RuleSet, Wanted
+
+if TYPE_CHECKING:
+    from inventory.calc.due.case import Question
+
+BQ_PER_TBQ = 1e12
+#: Traits that come with the nuclide: absent, they are not known. An absent yes-or-no of a
+#: description is a no.
+OF_THE_NUCLIDE = frozenset({"gas", "alpha_emitter", "neutron_source", "nuclide"})
+#: Traits that a source has through the gauge that it is in.
+OF_THE_GAUGE = frozenset({"portable", "type_approved", "detects_leak_in_water"})
+
+
+class Circumstances:
+    """One subject on one day under one rule set, with activities of ``decay_day``."""
+
+    def __init__(self, question: Question, rules: RuleSet, decay_day: date) -> None:
+        self.question = question
+        self.facts = question.facts
+        self.traits = question.traits
+        self.rules = rules
+        self.on = question.on
+        self.decay_day = decay_day
+
+    def ask(self, name: str, wanted: Wanted) -> Answer:
+        """Whether a condition holds on the day; None where that is not known."""
+        if not isinstance(wanted, Bound):
+            return self._of_word(name, wanted)
+        match name:
+            case "series":
+                return self._series(wanted)
+            case "age_months":
+                return _months(_age_from(self.traits), self.on, wanted)
+            case "kept_months":
+                return _months(self.question.received_on, self.on, wanted)
+        number = self._number(name, wanted)
+        return None if number is None else compare(number, wanted)
+
+    def _of_word(self, name: str, wanted: Wanted) -> Answer:
+        if name == "hass":
+            answer = self._hass()
+            return None if answer is None else answer is wanted
+        if name == "working_life_past":
+            until = working_life_until(self.traits, self.rules)
+            return None if until is None else (self.on > until) is wanted
+        found = self._word(name)
+        if found is None and name in OF_THE_NUCLIDE:
+            return None
+        return matches(found, wanted)
+
+    def _word(self, name: str) -> Scalar:
+        stay = self.question.stay
+        if name in ("whereabouts", "keeping", "visiting"):
+            return getattr(stay, name) if stay else None
+        gauge = stay.gauge if stay else None
+        if name == "in_device":
+            return gauge is not None
+        own = self.traits.get(name)
+        if own or name not in OF_THE_GAUGE or gauge is None:
+            return own
+        holder = self.facts.holders.get(gauge)
+        return in_force(holder.traits, self.on).get(name) if holder else None
+
+    def _number(self, name: str, wanted: Bound) -> float | None:
+        if name == "activity_bq":
+            stated = self.rules.basis.activity_on == "reference"
+            return _stated(self.traits) if stated else activity(self.traits, self.decay_day)
+        if name == "quotient":
+            return self._quotient(self.traits, wanted.table)
+        if name == "device_quotient":
+            return self._device_quotient(wanted.table)
+        value = self.traits.get(name)
+        return None if value is None or isinstance(value, date | str) else float(value)
+
+    def _quotient(self, traits: Mapping[str, Scalar], table: str) -> float | None:
+        there = self.rules.tables.get(table)
+        nuclide, alpha = str(traits.get("nuclide") or ""), bool(traits.get("alpha_emitter"))
+        level = there.value(nuclide, alpha) if there else None
+        now = activity(traits, self.decay_day)
+        return None if level is None or now is None else now / level
+
+    def _device_quotient(self, table: str) -> float | None:
+        stay = self.question.stay
+        if stay is None or stay.gauge is None:
+            return None
+        inside = [self.traits]
+        for other in self.facts.companions:
+            its = at(other.stays, self.on)
+            if its is not None and its.gauge == stay.gauge:
+                inside.append(in_force(other.traits, self.on))
+        parts = [self._quotient(one, table) for one in inside]
+        known = [one for one in parts if one is not None]
+        return math.fsum(known) if len(known) == len(parts) else None
+
+    def _hass(self) -> Answer:
+        basis = self.rules.basis
+        traits = self.traits
+        level = self._hass_level()
+        if level is None:
+            return None
+        made = basis.hass_on == "manufacture"
+        now = _stated(traits) if made else activity(traits, self.decay_day)
+        return None if now is None else compare(now, Bound(basis.hass_comparator, level))
+
+    def _hass_level(self) -> float | None:
+        """In Bq; infinite where the nuclide can never be a high-activity source."""
+        table = self.rules.tables.get(self.rules.basis.hass_table)
+        if table is not None:
+            return table.value(str(self.traits.get("nuclide") or ""))
+        if self.traits.get("hass_unlimited"):
+            return math.inf
+        value = self.traits.get("hass_tbq")
+        return None if value is None else float(value) * BQ_PER_TBQ  # type: ignore[arg-type]
+
+    def _series(self, wanted: Bound) -> bool:
+        """No gap longer than so many months between the last own pass, the readings and today."""
+        own = [event for event in self.question.passes if event.kind == self.question.case.kind]
+        if not own:
+            return False
+        begin = own[-1].on
+        readings = self.question.clearing(wanted.table)
+        days = [one.on for one in readings if begin < one.on]
+        points = [begin, *days, self.on]
+        return all(
+            later <= add_months(earlier, int(wanted.value)) for earlier, later in pairwise(points)
+        )
+
+
+def _stated(traits: Mapping[str, Scalar]) -> float | None:
+    stated = traits.get("activity_bq")
+    return None if stated is None else float(stated)  # type: ignore[arg-type]
+
+
+def activity(traits: Mapping[str, Scalar], on: date) -> float | None:
+    """The activity in Bq on a day, from what the description states; None where it is not known."""
+    stated, reference = _stated(traits), traits.get("reference_on")
+    half_life = traits.get("half_life_days")
+    if stated is None or not isinstance(reference, date) or half_life is None:
+        return None
+    try:
+        return stated * fraction((on - reference).days, float(half_life))  # type: ignore[arg-type]
+    except DomainError:  # too far back for a number
+        return None
+
+
+def working_life_until(traits: Mapping[str, Scalar], rules: RuleSet) -> date | None:
+    """The last day of the recommended working life: as stated, else from the rule set's default
+    for one that nobody stated, counted from when it was made or from its reference date."""
+    stated = traits.get("working_life_until")
+    if isinstance(stated, date):
+        return stated
+    begin, months = _age_from(traits), rules.basis.working_life_months
+    return add_months(begin, months) if begin and months else None
+
+
+def _age_from(traits: Mapping[str, Scalar]) -> date | None:
+    for name in ("made_on", "reference_on"):
+        if isinstance(found := traits.get(name), date):
+            return found
+    return None
+
+
+def _months(begin: date | None, on: date, bound: Bound) -> Answer:
+    """Calendar months since a day against a bound; None where the day is not known."""
+    if begin is None:
+        return None
+    edge = add_months(begin, int(bound.value))
+    match bound.comparator:
+        case "below":
+            return on < edge
+        case "at_most":
+            return on <= edge
+        case "above":
+            return on > edge
+        case _:
+            return on >= edge

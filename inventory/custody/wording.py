@@ -1,0 +1,63 @@
+"""Where a thing is, in words: the same on pages, in registers and in files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Protocol
+
+from django.utils.translation import gettext as _
+
+from inventory.calc.moves import AWAY, IN_TRANSIT, IN_USE, LOST, NOT_HERE, WENT_OUT
+from inventory.sentences import day_text, value_text
+
+
+class Placed(Protocol):
+    """A stay, as the calculation or the database has it."""
+
+    @property
+    def from_on(self) -> date:
+        """Its first day."""
+
+    @property
+    def whereabouts(self) -> str:
+        """One of ``moves.WHEREABOUTS``."""
+
+    @property
+    def keeping(self) -> str:
+        """One of ``moves.KEEPINGS``."""
+
+    @property
+    def away_to(self) -> str:
+        """Who has it, or at which job it is."""
+
+
+def place_text(stay: Placed, names: Sequence[str | None]) -> str:
+    """Where it is: ``G-1, Mill``; ``G-1, out at River bridge since 3 May 2026``; ``Store, in
+    storage``. ``names``: what its gauge and its place are called."""
+    return ", ".join([*(name for name in names if name), *about(stay)])
+
+
+def about(stay: Placed) -> Iterator[str]:
+    """What is to be said beside the names of gauge and place; nothing of a thing in use at its
+    place."""
+    if stay.whereabouts in NOT_HERE:
+        yield not_here(stay)
+    elif stay.keeping != IN_USE:
+        yield value_text("keeping", stay.keeping)
+
+
+def not_here(stay: Placed) -> str:
+    """Where it is while it is not at a place of this site, and since when."""
+    values = {"whom": stay.away_to, "on": day_text(stay.from_on)}
+    said = {
+        WENT_OUT: (_("out at %(whom)s since %(on)s"), _("out since %(on)s")),
+        IN_TRANSIT: (
+            _("sent to %(whom)s on %(on)s, arrival not confirmed"),
+            _("sent away on %(on)s, arrival not confirmed"),
+        ),
+        AWAY: (_("away at %(whom)s since %(on)s"), _("away since %(on)s")),
+        LOST: (_("missing since %(on)s"), _("missing since %(on)s")),
+    }
+    named, unnamed = said[stay.whereabouts]
+    return (named if stay.away_to else unnamed) % values

@@ -1,0 +1,54 @@
+"""What stands around a source: the gauges that it was ever in, and who was in them with it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from inventory.calc import due, stays
+from inventory.ledger.models import ItemKind, RecordItem
+from inventory.rules.schema import RuleSet
+
+if TYPE_CHECKING:
+    from inventory.knowledge import Known
+
+
+def gauges_of(found: Mapping[int, Known]) -> dict[int, set[int]]:
+    """The gauges that each source was ever put into."""
+    return {
+        pk: {move.gauge for move in one.moves if move.gauge is not None}
+        for pk, one in found.items()
+        if one.item.kind == ItemKind.SOURCE
+    }
+
+
+def asks_for_companions(schedules: Sequence[due.Schedule]) -> bool:
+    """Whether a schedule looks at everything in a device together."""
+    return any(_asks(schedule.rules) for schedule in schedules)
+
+
+def _asks(rules: RuleSet) -> bool:
+    return any(name == "device_quotient" for row in rules.rows for name, _wanted in row.when)
+
+
+def inside_of(gauges: Collection[int], known: datetime | None) -> dict[int, set[int]]:
+    """The sources that were ever put into each of these gauges: one query."""
+    rows = RecordItem.objects.filter(record__movement__gauge__in=gauges)
+    if known is not None:
+        rows = rows.filter(record__recorded_at__lte=known)
+    out: dict[int, set[int]] = defaultdict(set)
+    for gauge, item in rows.values_list("record__movement__gauge_id", "item_id"):
+        out[gauge].add(item)
+    return out
+
+
+def holder(gauge: Known) -> due.Holder:
+    """What a gauge says about what it holds."""
+    return due.Holder(gauge.traits(), gauge.settings)
+
+
+def companion(other: Known, moves: list[stays.Move]) -> due.Companion:
+    """Another source, as far as what is in a device together needs it."""
+    return due.Companion(stays.told(moves), other.traits())
