@@ -216,6 +216,7 @@ def affected(touched: Collection[int], whole_site: Site | None = None) -> set[in
     items = set(touched)
     for some in _chunks(touched):  # a database takes only so many values at once
         gauges = {*some, *_shared_gauges(some)}
+        items |= gauges
         inside = RecordItem.objects.filter(record__movement__gauge__in=gauges)
         items.update(inside.values_list("item_id", flat=True))
     if whole_site is not None:

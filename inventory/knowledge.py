@@ -188,7 +188,8 @@ def load_described(
 
 
 def _nuclides(found: Mapping[int, Known], known: datetime | None) -> dict[str, NuclideData]:
-    needed = any(one.item.kind == ItemKind.SOURCE for one in found.values())
+    kinds = (ItemKind.SOURCE, ItemKind.GAUGE)  # a gauge is asked what is inside
+    needed = any(one.item.kind in kinds for one in found.values())
     return nuclides(known) if needed else {}
 
 
@@ -436,37 +437,39 @@ def _fill_stays(found: Mapping[int, Known], moves: Mapping[int, list[stays.Move]
 def _fill_surroundings(
     found: Mapping[int, Known], known: datetime | None, companions: bool
 ) -> None:
-    """The gauges that sources were in, and who was in them too where a schedule asks."""
+    """The gauges that sources were in, and who else was in them where a schedule asks."""
     gauges_of = surroundings.gauges_of(found)
+    table = next(iter(found.values())).nuclides if found else {}
     gauges = {pk for some in gauges_of.values() for pk in some}
-    if not gauges:
-        return
-    table = next(iter(found.values())).nuclides
     light = load_described(gauges - found.keys(), table, known)
     holders = {pk: surroundings.holder((light | dict(found))[pk]) for pk in gauges}
     for pk, some in gauges_of.items():
-        found[pk].holders = {gauge: holders[gauge] for gauge in some}
+        if found[pk].item.kind == ItemKind.SOURCE:
+            found[pk].holders = {gauge: holders[gauge] for gauge in some}
     schedules = {id(one.schedules): one.schedules for one in found.values()}
     asked = any(surroundings.asks_for_companions(of_site) for of_site in schedules.values())
-    if companions or asked:
+    if gauges and (companions or asked):
         _fill_companions(found, gauges_of, known)
 
 
 def _fill_companions(
     found: Mapping[int, Known], gauges_of: Mapping[int, set[int]], known: datetime | None
 ) -> None:
+    """For a source who was in its gauges with it, for a gauge what was ever inside."""
     inside = surroundings.inside_of({pk for some in gauges_of.values() for pk in some}, known)
-    others = {pk for some in inside.values() for pk in some}
-    shared = {pk for some in inside.values() if len(some) > 1 for pk in some}
-    table = next(iter(found.values())).nuclides
-    light = load_described(shared - found.keys(), table, known)
-    moves = _moves_of(shared - found.keys(), known)
-    every = {pk: surroundings.companion(light[pk], moves.get(pk, [])) for pk in light} | {
-        pk: surroundings.companion(found[pk], found[pk].moves) for pk in shared & found.keys()
+    wanted = {
+        pk: {other for gauge in some for other in inside.get(gauge, ())} - {pk}
+        for pk, some in gauges_of.items()
     }
-    for pk, some in gauges_of.items():
-        beside = {other for gauge in some for other in inside[gauge]} - {pk}
-        found[pk].companions = [every[other] for other in sorted(beside & others)]
+    every = {other for some in wanted.values() for other in some}
+    table = next(iter(found.values())).nuclides
+    light = load_described(every - found.keys(), table, known)
+    moves = _moves_of(every - found.keys(), known)
+    companions = {pk: surroundings.companion(light[pk], moves.get(pk, [])) for pk in light} | {
+        pk: surroundings.companion(found[pk], found[pk].moves) for pk in every & found.keys()
+    }
+    for pk, some in wanted.items():
+        found[pk].companions = [companions[other] for other in sorted(some)]
 
 
 def requirements_here(item: Item) -> list[str]:

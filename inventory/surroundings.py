@@ -9,19 +9,20 @@ from typing import TYPE_CHECKING
 
 from inventory.calc import due, stays
 from inventory.ledger.models import ItemKind, RecordItem
-from inventory.rules.schema import RuleSet
+from inventory.rules.schema import OF_CONTENTS, RuleSet
 
 if TYPE_CHECKING:
     from inventory.knowledge import Known
 
 
 def gauges_of(found: Mapping[int, Known]) -> dict[int, set[int]]:
-    """The gauges that each source was ever put into."""
-    return {
+    """The gauges that each source was ever put into; of a gauge itself."""
+    sources = {
         pk: {move.gauge for move in one.moves if move.gauge is not None}
         for pk, one in found.items()
         if one.item.kind == ItemKind.SOURCE
     }
+    return sources | {pk: {pk} for pk, one in found.items() if one.item.kind == ItemKind.GAUGE}
 
 
 def asks_for_companions(schedules: Sequence[due.Schedule]) -> bool:
@@ -30,7 +31,7 @@ def asks_for_companions(schedules: Sequence[due.Schedule]) -> bool:
 
 
 def _asks(rules: RuleSet) -> bool:
-    return any(name == "device_quotient" for row in rules.rows for name, _wanted in row.when)
+    return any(name in OF_CONTENTS for row in rules.rows for name, _wanted in row.when)
 
 
 def inside_of(gauges: Collection[int], known: datetime | None) -> dict[int, set[int]]:

@@ -1,4 +1,4 @@
-"""The form of a movement."""
+"""The form of a movement: the fields of one verb."""
 
 from __future__ import annotations
 
@@ -7,16 +7,21 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from inventory.calc import stays
-from inventory.custody.actions import Movement
+from inventory.calc import moves
+from inventory.custody.fields import ALWAYS, ASKED, HELP, LABELS
+from inventory.custody.movement import NEEDS_WHOM, Movement
 from inventory.fields import DayField
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import read_body
 from inventory.pages import WritingForm
 from inventory.sentences import WORDS
-from inventory.timeline import Stay
 
 MOVABLE = (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR)
+#: Fields that are texts as they stand.
+TEXTS = (
+    *("supplier", "performed_by", "remark", "away_to", "purpose", "owner"),
+    *("authorisation", "document"),
+)
 
 
 class PlaceField(forms.ModelChoiceField):
@@ -30,88 +35,115 @@ class PlaceField(forms.ModelChoiceField):
         return f"{obj.label}{kind}"
 
 
-def places_for(request: Any, kind: str) -> Any:
-    """Where a thing of this kind can go: only sources go into gauges."""
-    kinds = [ItemKind.LOCATION, ItemKind.GAUGE] if kind == ItemKind.SOURCE else [ItemKind.LOCATION]
+def places_for(request: Any, kind: str, verb: str = moves.RECEIVED) -> Any:
+    """Where a thing of this kind can go by this verb: only sources go into gauges."""
+    kinds = [ItemKind.LOCATION]
+    if kind == ItemKind.SOURCE and verb == moves.RECEIVED:
+        kinds.append(ItemKind.GAUGE)
+    if verb == moves.INSTALLED:
+        kinds = [ItemKind.GAUGE]
     items = Item.objects.visible_to(request.user, request.today).filter(site=request.site)
     return items.of_kind(*kinds).order_by("-kind", "label_sort")
 
 
-class MovementForm(WritingForm):
-    """Where a thing went, when, and from whom it came."""
+def _line(label: Any, length: int = 200) -> forms.CharField:
+    return forms.CharField(label=label, required=False, max_length=length)
 
-    verb = forms.ChoiceField(label=_("What happened"))
+
+def _lines(label: Any, **kwargs: Any) -> forms.CharField:
+    widget = forms.Textarea(attrs={"rows": 2})
+    return forms.CharField(label=label, max_length=1000, widget=widget, **kwargs)
+
+
+class MovementForm(WritingForm):
+    """What happened, when, where to or to whom: only what its verb needs."""
+
+    verb = forms.ChoiceField(label=_("What happened"), widget=forms.HiddenInput)
     to = PlaceField(label=_("To"))
+    away_to = _line(_("To whom"))
+    purpose = _line(_("What for"))
     on = DayField(label=_("On"))
+    expected_on = DayField(label=_("Expected on"), required=False)
     at_time = forms.TimeField(
         label=_("Time"),
         required=False,
         help_text=_("Where it moved more than once that day."),
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
     )
-    supplier = forms.CharField(label=_("Supplier"), required=False, max_length=200)
-    performed_by = forms.CharField(label=_("Done by"), required=False, max_length=200)
-    remark = forms.CharField(
-        label=_("Remark"),
-        required=False,
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-    )
-    reason = forms.CharField(
-        label=_("Why the earlier record is corrected"),
-        max_length=1000,
-        widget=forms.Textarea(attrs={"rows": 2}),
-    )
+    keeping = forms.ChoiceField(label=_("How it is kept"))
+    supplier = _line(_("Supplier"))
+    authorisation = _line(_("Authorisation"))
+    document = _line(_("Document"))
+    owner = _line(_("Whose it is, if it only visits"))
+    performed_by = _line(_("Done by"))
+    remark = _lines(_("Remark"), required=False)
+    reason = _lines(_("Why the earlier record is corrected"))
 
     def __init__(
-        self, request: Any, item: Item, *args: Any, replaces: Record | None = None, **kwargs: Any
+        self,
+        request: Any,
+        item: Item,
+        verb: str,
+        *args: Any,
+        replaces: Record | None = None,
+        packed: bool = False,
+        **kwargs: Any,
     ) -> None:
+        """``packed``: it may still be in the maker's shipping container afterwards."""
         super().__init__(*args, **kwargs)
-        self.item, self.replaces = item, replaces
-        choices: dict[str, Any] = self.fields
-        choices["to"].queryset = places_for(request, item.kind)
-        verbs = self._verbs()
-        choices["verb"].choices = [(verb, WORDS[f"kind:{verb}"]) for verb in verbs]
-        if stays.RECEIVED not in verbs:
-            del self.fields["supplier"]
-        if replaces is None:
-            del self.fields["reason"]
-        else:
-            del self.fields["verb"]  # a correction is of the same kind as what it corrects
+        self.item, self.replaces, self.doing = item, replaces, verb
+        known: dict[str, Any] = self.fields
+        known["verb"].choices = [(verb, WORDS[f"kind:{verb}"])]
+        self._keep("verb", *ASKED[verb], *ALWAYS, *(["reason"] if replaces else []))
+        if "to" in known:
+            known["to"].queryset = places_for(request, item.kind, verb)
+            known["to"].required = verb != moves.BACK
+        if "keeping" in known:
+            known["keeping"].choices = list(_keepings(verb, packed))
+        if "away_to" in known:
+            known["away_to"].required = verb in NEEDS_WHOM
+            known["away_to"].widget.attrs["list"] = "whom"
+        for name, field in known.items():
+            field.label = LABELS.get((verb, name), field.label)
+            field.help_text = HELP.get((verb, name), field.help_text)
 
-    def _verbs(self) -> list[str]:
-        if self.replaces is not None:
-            return [self.replaces.kind]
-        inside = [stays.INSTALLED] if self.item.kind == ItemKind.SOURCE else []
-        if self.is_bound:  # what cannot have happened is for the action to say
-            return [stays.RECEIVED, stays.MOVED, *inside]
-        if not Stay.objects.filter(item=self.item).exists():
-            return [stays.RECEIVED]
-        return [stays.MOVED, *inside]
+    def _keep(self, *names: str) -> None:
+        hidden = [name for name, field in self.fields.items() if field.widget.is_hidden]
+        kept = {name: self.fields[name] for name in (*hidden, *names)}
+        self.fields = kept
 
     def movement(self) -> Movement:
         """The movement that the form describes; call after it was found valid."""
         data = self.cleaned_data
         return Movement(
-            verb=self.replaces.kind if self.replaces else data["verb"],
+            verb=self.doing,
             item=self.item,
-            to=data["to"],
+            to=data.get("to"),
             on=data["on"],
-            at_time=data["at_time"],
-            supplier=data.get("supplier", ""),
-            performed_by=data["performed_by"],
-            remark=data["remark"],
+            at_time=data.get("at_time"),
+            keeping=data.get("keeping") or moves.IN_USE,
+            expected_on=data.get("expected_on"),
+            **{name: data.get(name, "") for name in TEXTS},
         )
+
+
+def _keepings(verb: str, packed: bool) -> Any:
+    for keeping in moves.KEEPINGS:
+        if keeping != moves.PACKED or packed or verb == moves.RECEIVED:
+            yield keeping, WORDS[f"keeping:{keeping}"]
 
 
 def from_movement(record: Record) -> dict[str, Any]:
     """Everything as it was entered, to be corrected."""
     body = read_body(record)
+    detail = body["detail"]
     return {
-        "to": body["detail"]["gauge"] or body["detail"]["location"],
+        "to": detail["gauge"] or detail["location"],
         "on": record.effective_on,
         "at_time": record.effective_time,
-        "supplier": body["detail"]["supplier"],
+        "keeping": detail.get("keeping", moves.IN_USE),
+        "expected_on": detail.get("expected_on"),
+        **{name: detail.get(name, "") for name in TEXTS},
         "performed_by": body["performed_by"],
         "remark": body["remark"],
     }

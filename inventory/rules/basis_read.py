@@ -76,7 +76,6 @@ def read_basis(table: Table, tables: Collection[str]) -> Basis:
         wipe_area_cm2=table.maybe_number("wipe_area_cm2"),
         **_hass(table, usual, tables),
     )
-    table.text("note", "")
     table.done()
     return basis
 

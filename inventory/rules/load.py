@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -35,33 +35,38 @@ T = TypeVar("T")
 def load(path: Path) -> RuleSet:
     """Read and validate one rule-set file. Raises RuleFault with one sentence."""
     content = path.read_bytes()
-    whole = Table(path.name, _parsed(path.name, content))
-    head = _part(whole, path.name, "ruleset")
-    tables = read_tables(_part(whole, path.name, "tables"))
+    return understood(path.name, _parsed(path.name, content), hashlib.sha256(content).hexdigest())
+
+
+def understood(name: str, data: Mapping[str, Any], sha256: str) -> RuleSet:
+    """The rule set that parsed TOML says; ``name`` begins every fault. Raises RuleFault."""
+    whole = Table(name, data)
+    head = _part(whole, name, "ruleset")
+    tables = read_tables(_part(whole, name, "tables"))
 
     def each(field: str, read: Callable[[Table, Collection[str]], T]) -> tuple[T, ...]:
-        return tuple(read(one, tables) for one in _listed(whole, path.name, field))
+        return tuple(read(one, tables) for one in _listed(whole, name, field))
 
     rule_set = RuleSet(
         id=head.name("id"),
         version=head.whole("version", 1, NEWEST_VERSION),
         title=head.text("title"),
         note=head.text("note", ""),
-        sha256=hashlib.sha256(content).hexdigest(),
+        sha256=sha256,
         rows=each("row", _template_row),
-        leak_limit=read_limit(_part(whole, path.name, "leak_limit")),
+        leak_limit=read_limit(_part(whole, name, "leak_limit")),
         tables=tables,
         reports=each("report", read_report),
         retention=each("retention", read_retention),
         areas=each("area", read_area),
         contamination=each("contamination", read_contamination),
         monitors=each("monitor", read_monitor),
-        basis=read_basis(_part(whole, path.name, "basis"), tables),
-        words=read_words(_part(whole, path.name, "words")),
+        basis=read_basis(_part(whole, name, "basis"), tables),
+        words=read_words(_part(whole, name, "words")),
     )
     head.done()
-    _nothing_left(whole, path.name)
-    check_whole(path.name, rule_set)
+    _nothing_left(whole, name)
+    check_whole(name, rule_set)
     return rule_set
 
 

@@ -84,6 +84,9 @@ CONDITIONS: dict[str, type] = {
     "kept_months": float,  # since it was received
     "quotient": float,  # activity by the value of a nuclide table
     "device_quotient": float,  # the sum over every source in the same device
+    "contents_beta_gamma_bq": float,  # of every source in the device that emits no alpha
+    "contents_alpha_bq": float,
+    "contains_only": str,  # the nuclide of every source in the device
     # a series of other records without a gap longer than so many months
     "series": str,
 }
@@ -99,7 +102,14 @@ VALUES: dict[str, tuple[str, ...]] = {
     "series": tuple(REQUIREMENTS),
 }
 #: Conditions that change as activity decays: what such a change loosens waits for a person.
-BY_DECAY = frozenset({"activity_bq", "quotient", "device_quotient", "hass"})
+BY_DECAY = frozenset(
+    {"activity_bq", "quotient", "device_quotient", "hass"}
+    | {"contents_beta_gamma_bq", "contents_alpha_bq"}
+)
+#: Conditions that look at everything in a device together.
+OF_CONTENTS = frozenset(
+    {"device_quotient", "contents_beta_gamma_bq", "contents_alpha_bq", "contains_only"}
+)
 #: How a number is compared.
 COMPARATORS = ("below", "at_most", "above", "at_least")
 #: Units in which a rule set may want results of wipe tests, as ``calc.units`` spells them.

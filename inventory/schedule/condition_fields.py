@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -14,7 +14,7 @@ from inventory.calc.errors import DomainError
 from inventory.calc.units import parse_activity
 from inventory.rules.conditions_read import BY_TABLE, SERIES
 from inventory.rules.schema import COMPARATORS, CONDITIONS, REQUIREMENTS, VALUES, Bound, Row, Wanted
-from inventory.schedule.wording import lazy_word, word
+from inventory.schedule.wording import lazy_word, nearly_all, word
 from inventory.sentences import error_text, value_text
 
 #: So many conditions can be written for one row.
@@ -25,6 +25,7 @@ HOWS = [
     (IS, gettext_lazy("is")),
     *((one, lazy_word("compared", one)) for one in COMPARATORS),
 ]
+UNITS = (("TBq", 1e12), ("GBq", 1e9), ("MBq", 1e6), ("kBq", 1e3), ("Bq", 1.0))
 #: What a condition is about, for the choice.
 NAMES: dict[str, Any] = {
     "nuclide": gettext_lazy("nuclide"),
@@ -92,12 +93,24 @@ def initial_for(row: Row) -> dict[str, str]:
 
 def _written(name: str, wanted: Wanted) -> str:
     if isinstance(wanted, Bound):
-        number = f"{wanted.value:.12g}"
-        return f"{number} Bq" if name == "activity_bq" else number
+        return _in_unit(wanted.value) if name == "activity_bq" else f"{wanted.value:.12g}"
     if isinstance(wanted, bool):
         return _("yes") if wanted else _("no")
-    values = wanted if isinstance(wanted, tuple) else (wanted,)
-    return ", ".join(word(name, str(value)) for value in values)
+    values = [str(one) for one in (wanted if isinstance(wanted, tuple) else (wanted,))]
+    others = [one for one in VALUES.get(name, ()) if one not in values]
+    if nearly_all(values, others):
+        return f"{_('anything but')} {_listed(name, others)}"
+    return _listed(name, values)
+
+
+def _listed(name: str, values: Sequence[str]) -> str:
+    return ", ".join(word(name, value) for value in values)
+
+
+def _in_unit(bq: float) -> str:
+    """An activity with the unit in which it is short, every digit kept."""
+    unit, factor = next((one for one in UNITS if bq >= one[1]), UNITS[-1])
+    return f"{bq / factor:.15g} {unit}"
 
 
 def read(data: Mapping[str, Any], refuse: Callable[[str, str], None]) -> dict[str, Any]:
@@ -170,6 +183,16 @@ def _number(text: str) -> float | int:
 
 
 def _texts(name: str, text: str) -> str | list[str]:
+    """One text or several; of a closed list also everything but what is named."""
+    but = _("anything but").lower()
+    if name in VALUES and text.lower().startswith(but):
+        named = _named(name, text[len(but) :])
+        return [value for value in VALUES[name] if value not in named]
+    found = _named(name, text)
+    return found[0] if len(found) == 1 else found
+
+
+def _named(name: str, text: str) -> list[str]:
     known = {word(name, value).lower(): value for value in VALUES.get(name, ())}
     known |= {value: value for value in VALUES.get(name, ())}
     said = [part.strip() for part in text.split(",") if part.strip()]
@@ -177,5 +200,4 @@ def _texts(name: str, text: str) -> str | list[str]:
         if part.lower() not in known:
             listed = ", ".join(word(name, value) for value in VALUES[name])
             raise ValidationError(_("Write one or several of: %(list)s.") % {"list": listed})
-    found = [known.get(part.lower(), part) for part in said]
-    return found[0] if len(found) == 1 else found
+    return [known.get(part.lower(), part) for part in said]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from functools import partial
 from typing import Any
@@ -12,13 +13,15 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from inventory import knowledge
+from inventory.calc import due
 from inventory.calc.explain import Explained
 from inventory.followups.views import already_sent
 from inventory.ledger.models import Item, Record
 from inventory.pages import WritingForm
 from inventory.rules.load import RuleFault, template, templates
-from inventory.rules.schema import RuleSet
+from inventory.rules.schema import Row, RuleSet
 from inventory.schedule.confirming import confirm_change
+from inventory.schedule.edits import row_of
 from inventory.schedule.forms import ConfirmForm, WithForm
 from inventory.schedule.preview import explained, known_under
 from inventory.schedule.showing import said, state
@@ -57,8 +60,7 @@ def confirm(request: Any, site: str, code: str, requirement: str) -> HttpRespons
 def _proposed(request: Any, row_id: str, requirement: str) -> dict[str, str]:
     """The row that would decide, in words."""
     rules = rules_on(request, request.today)
-    rows = rules.rows if rules else ()
-    row = next((one for one in rows if one.id == row_id), None)
+    row = row_of(rules, row_id)
     return {
         "title": title_of(requirement, rules),
         "sentence": row_sentence(row, rules.tables) if row and rules else row_id,
@@ -74,13 +76,25 @@ def _confirm(request: Any, form: WritingForm, item: Item, requirement: str) -> R
     )
 
 
-def _decided(explained: Explained[Any] | None, on: date) -> dict[str, Any]:
-    """What a requirement says, for a page: sentence, mark, steps."""
+def _decided(
+    explained: Explained[Any] | None,
+    on: date,
+    rules: RuleSet | None = None,
+    own: Mapping[str, Row] | None = None,
+) -> dict[str, Any]:
+    """What a requirement says, for a page: sentence, mark, the row that decides, steps. ``own``:
+    rows for the thing alone."""
     decision = explained.value if explained else None
+    shown = state(decision, on)
+    due_on = decision.due_on if decision and shown != due.GOOD else None
+    row_id = decision.row if decision else ""
+    row = (own or {}).get(row_id) or row_of(rules, row_id)
     return {
         "sentence": said(decision, on),
-        "state": state(decision, on),
-        "due": day_text(decision.due_on) if decision and decision.due_on else "",
+        "state": shown,
+        "due": day_text(due_on) if due_on else "",
+        "row": row_sentence(row, rules.tables if rules else None) if row else "",
+        "word": on_whose_word(row) if row else "",
         "lines": list(lines(explained.steps)) if explained else [],
     }
 
@@ -94,7 +108,7 @@ def compare(request: Any, site: str, code: str) -> HttpResponse:
     known = knowledge.load([item.pk], companions=True)[item.pk]
     here = explained(known, on)
     there = explained(known_under(known, other), on)
-    rules = rules_on(request, on)
+    rules, own = rules_on(request, on), _own_rows(known)
     context = {
         "item": item,
         "form": WithForm(initial={"with": f"{other.id}-{other.version}", "on": on}),
@@ -105,15 +119,21 @@ def compare(request: Any, site: str, code: str) -> HttpResponse:
         "rows": [
             {
                 "title": title_of(name, rules),
-                "here": _decided(here.get(name), on),
-                "there": _decided(there.get(name), on),
+                "here": _decided(here.get(name), on, rules, own),
+                "there": _decided(there.get(name), on, other, own),
                 "same": _seen(here.get(name), on) == _seen(there.get(name), on),
             }
             for name in dict.fromkeys((*here, *there))
         ],
-        "settings": bool(known.settings),
+        "settings": bool(own),
     }
     return render(request, "schedule/compare.html", context)
+
+
+def _own_rows(known: knowledge.Known) -> dict[str, Row]:
+    """The rows for a thing alone, those of gauges that it was in included."""
+    every = [*known.settings, *(one for held in known.holders.values() for one in held.settings)]
+    return {one.row.id: one.row for one in every}
 
 
 def _other(request: Any, on: date) -> RuleSet:

@@ -241,17 +241,33 @@ class RowForm(AnswerForm):
         """What the form says of a row before anything is written."""
         data = row_data(row)
         data["months_after"] = row.months if row.result == UNTIL else None
-        names = (*OF_RESULT[INTERVAL], *OF_RESULT[ENTRY], *OF_RESULT[HOLD], "result", "mode")
+        names = (
+            *OF_RESULT[INTERVAL],
+            *OF_RESULT[ENTRY],
+            *OF_RESULT[HOLD],
+            "result",
+            "mode",
+            "lead_days",
+        )
         data |= {name: getattr(row, name) for name in names}
         return data | {"authority": row.authority} | condition_fields.initial_for(row)
 
     def slots(self) -> list[list[Any]]:
-        """The fields of the conditions, slot by slot."""
-        parts = ("name", "how", "value", "of")
-        return [
-            [self[f"when{slot}_{part}"] for part in parts]
-            for slot in range(1, condition_fields.SLOTS + 1)
-        ]
+        """The fields of the conditions, slot by slot: those that are used and one more."""
+        return [self._slot(slot) for slot in range(1, self._used() + 1)]
+
+    def further(self) -> list[list[Any]]:
+        """The fields of more conditions."""
+        return [self._slot(slot) for slot in range(self._used() + 1, condition_fields.SLOTS + 1)]
+
+    def _slot(self, slot: int) -> list[Any]:
+        return [self[f"when{slot}_{part}"] for part in ("name", "how", "value", "of")]
+
+    def _used(self) -> int:
+        """The last slot in which something stands, and one more; two at least."""
+        slots = range(1, condition_fields.SLOTS + 1)
+        used = [slot for slot in slots if self[f"when{slot}_name"].value()]
+        return min(max([1, *used]) + 1, condition_fields.SLOTS)
 
     def clean(self) -> dict[str, Any]:
         """The conditions as a table."""

@@ -65,8 +65,8 @@ def _differences(request: Any, draft: Version, one: Row) -> list[dict[str, Any]]
     """The row beside that of its rule set, and beside the one that was adopted."""
     out = []
     adopted = [each for each in versions(request.site) if each.adopted]
-    against = [(_("In the rule set"), draft.base)]
-    against += [(_("In the adopted schedule"), adopted[-1].rules)] if adopted else []
+    against = [(_("Beside the rule set"), draft.base)]
+    against += [(_("Beside the adopted schedule"), adopted[-1].rules)] if adopted else []
     for title, rules in against:
         found = [each for each in altered(draft.rules, rules) if each.row_id == one.id]
         out += [{"title": title, **shown_difference(each, draft.rules, rules)} for each in found]

@@ -100,6 +100,13 @@ def not_said(rules: RuleSet) -> list[str]:
     return [title_of(name, rules) for name in names if name not in rules.requirements]
 
 
+def undecided(rules: RuleSet) -> list[str]:
+    """Requirements of which nobody has set the interval for all that no other row is about."""
+    rows = [row for row in rules.rows if row.result == NOT_DECIDED and not row.when]
+    names = dict.fromkeys(row.requirement for row in rows)
+    return [title_of(name, rules) for name in names]
+
+
 def verdict_text(one: Difference) -> str:
     """How a row stands to its rule set, in a few words; empty where it is the same."""
     if one.verdict == SAME and one.kind not in (ADDED, REMOVED):
@@ -107,6 +114,12 @@ def verdict_text(one: Difference) -> str:
     said = {ADDED: _("the site's own row"), REMOVED: _("left out")}
     first = said.get(one.kind) or _("differs from the rule set")
     return f"{first}: {word('verdict', one.verdict)}"
+
+
+def change_text(one: Difference) -> str:
+    """What happens to a row, and whether that is stricter."""
+    said = {ADDED: _("added"), REMOVED: _("left out")}.get(one.kind) or _("changed")
+    return f"{said}: {word('verdict', one.verdict)}"
 
 
 def shown_difference(one: Difference, rules: RuleSet, old: RuleSet) -> dict[str, Any]:
@@ -117,6 +130,8 @@ def shown_difference(one: Difference, rules: RuleSet, old: RuleSet) -> dict[str,
         "kind": one.kind,
         "verdict": one.verdict,
         "said": verdict_text(one),
+        "change": change_text(one),
+        "weighed": word("verdict", one.verdict),
         "now": row_sentence(one.new, rules.tables) if one.new else _("Left out."),
         "before": row_sentence(one.old, old.tables) if one.old else _("Not there."),
         "fields": [

@@ -28,6 +28,7 @@ from inventory.schedule.showing import (
     removed_text,
     shown_difference,
     shown_effects,
+    undecided,
 )
 from inventory.schedule.versions import Version, coming, draft_of, in_force, versions
 from inventory.schedule.wording import by_decay
@@ -52,6 +53,7 @@ def page(request: Any, site: str) -> HttpResponse:
             rules, marks if shown.adopted else None, differences(rules, shown.base)
         ),
         "not_said": not_said(rules),
+        "undecided": undecided(rules),
         "parts": other_parts.sections(rules),
         "names": other_parts.names(rules),
         "by_decay": by_decay(rules),

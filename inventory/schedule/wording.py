@@ -24,9 +24,12 @@ from inventory.rules.schema import (
     RuleSet,
     Wanted,
 )
+from inventory.rules.schema import VALUES as ALLOWED
 from inventory.schedule.words import COMPARED, LONGER, VALUES, WITH_VALUE, YES_NO
 from inventory.sentences import WORDS, cite_text, day_text, number_text, value_text
 
+#: More values than this are said by what is not among them, where that is shorter.
+FEW = 3
 Tables = Mapping[str, NuclideTable]
 Conditions = Sequence[tuple[str, Wanted]]
 
@@ -166,7 +169,20 @@ def condition(name: str, wanted: Wanted, tables: Tables | None = None) -> str:
         return _number(name, wanted, tables)
     template = WITH_VALUE[name]
     values = wanted if isinstance(wanted, tuple) else (wanted,)
-    return str(template) % {"what": joined([word(name, str(one)) for one in values])}
+    return str(template) % {"what": _one_of(name, [str(one) for one in values])}
+
+
+def nearly_all(values: Sequence[str], others: Sequence[str]) -> bool:
+    """Whether it is shorter to say what is not among the values."""
+    return 0 < len(others) < len(values) and len(values) > FEW
+
+
+def _one_of(name: str, values: Sequence[str]) -> str:
+    """One of several values; where it is nearly every value, the few that it is not."""
+    others = [one for one in ALLOWED.get(name, ()) if one not in values]
+    if nearly_all(values, others):
+        return _("anything but %(list)s") % {"list": joined([word(name, one) for one in others])}
+    return joined([word(name, one) for one in values])
 
 
 def _number(name: str, wanted: Bound, tables: Tables | None) -> str:

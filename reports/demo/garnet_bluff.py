@@ -10,6 +10,7 @@ from reports.demo.story import (
     Gauge,
     Laboratory,
     Monitor,
+    Moved,
     Place,
     Sent,
     Source,
@@ -138,6 +139,11 @@ SITE = DemoSite(
     ),
     sent=SENT,
     declared=(Declared(("GBP-201",), 18, "belt contractor", "job sheet 77", entered_after=3),),
+    moved=(
+        Moved("PMD-1", "out", 203, away_to="Tailings dam lift 7", back_in=-199),
+        Moved("PMD-1", "back", 200),
+        Moved("PMD-2", "out", 3, away_to="Haul road 4, section C", back_in=2),
+    ),
     booked=(Booked("GBP-121", "leak_test", 21, "own staff", "MWO 300412", 4),),
     method="dry filter paper, tongs",
 )

@@ -175,11 +175,14 @@ class Corrected:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A source went from a gauge to a place."""
+    """A thing moved: to a place, or to a job and back in so many days from today."""
 
     item: str
-    to: str
+    verb: str
     days_ago: int
+    to: str = ""
+    away_to: str = ""
+    back_in: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,7 +160,12 @@ def _calibrated(story: SiteStory, tag: str, certificate: Certificate) -> Act:
 def _moved(story: SiteStory, moved: tell.Moved) -> Act:
     def act(at: datetime) -> None:
         movement = Movement(
-            "moved", story.items[moved.item], story.items[moved.to], story.day(moved.days_ago)
+            moved.verb,
+            story.items[moved.item],
+            story.items[moved.to] if moved.to else None,
+            story.day(moved.days_ago),
+            away_to=moved.away_to,
+            expected_on=None if moved.back_in is None else story.day(-moved.back_in),
         )
         move(movement, by=story.supervisor, at=at)
 

@@ -203,7 +203,7 @@ SITE = DemoSite(
             688,
         ),
     ),
-    moved=(Moved("TBM-0188", STORE, 1300),),
+    moved=(Moved("TBM-0188", "removed", 1300, to=STORE),),
     booked=(
         *(
             Booked(

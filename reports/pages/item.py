@@ -30,6 +30,7 @@ from inventory.ledger.models import Item, ItemKind
 from inventory.pages import item_of
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import ACCOUNTING, LEAK_TEST, MISSING, REQUIREMENTS
+from inventory.schedule.links import proposal, rules_of
 from inventory.sentences import SENTENCES, day_text, fill, lines, value_text
 from reports.forms import as_of
 from reports.pages.contents import contents, inside
@@ -69,6 +70,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         "leak_tests": leak_tests(request, known, on),
         "calibrations": calibrations(request, known, on),
         "requirements": asked,
+        "rules_of": rules_of(request, item),
         "other_checks": _other_checks(request, known, asked),
         "followups": [_follow_up(request, item, one) for one in follow_ups],
         "open_points": _open_points(known, on),
@@ -179,6 +181,7 @@ def _requirements(request: Any, known: knowledge.Known, on: date) -> Iterator[di
             "state": said.value.state_on(on),
             "lines": list(lines(said.steps)),
             "record": check_url(request, requirement, known.item) if may_enter else "",
+            **proposal(request, known.item, requirement, said.value),
             **plans.get(requirement, {}),
         }
 

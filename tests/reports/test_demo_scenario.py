@@ -156,6 +156,15 @@ SHOWN: dict[str, Callable[[], bool]] = {
         in_gauges("garnet-bluff", "PMD") == {"Cs-137", "Am-241/Be"}
         and Gauge.objects.filter(tag__startswith="PMD").count() == 2
     ),
+    "portable_out_on_a_job": lambda: (
+        {
+            (stay.item.label, stay.away_to)
+            for stay in Stay.objects.on(TODAY).filter(
+                site=on("garnet-bluff"), whereabouts="out", item__kind="gauge"
+            )
+        }
+        == {("PMD-2", "Haul road 4, section C")}
+    ),
     "sixty_sources": lambda: 55 <= Item.objects.filter(kind=ItemKind.SOURCE).count() <= 65,
     "four_years": lambda: (
         both(lambda slug: in_each_year(slug, "leak_test"))

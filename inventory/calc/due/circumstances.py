@@ -19,7 +19,7 @@ from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
 from inventory.calc.stays import at
 from inventory.rules.conditions import Answer, compare, matches
-from inventory.rules.schema import Bound, RuleSet, Wanted
+from inventory.rules.schema import OF_CONTENTS, Bound, RuleSet, Wanted
 
 if TYPE_CHECKING:
     from inventory.calc.due.case import Question
@@ -58,6 +58,8 @@ class Circumstances:
         return None if number is None else compare(number, wanted)
 
     def _of_word(self, name: str, wanted: Wanted) -> Answer:
+        if name == "contains_only":
+            return self._contains_only(wanted)
         if name == "hass":
             answer = self._hass()
             return None if answer is None else answer is wanted
@@ -87,31 +89,61 @@ class Circumstances:
             stated = self.rules.basis.activity_on == "reference"
             return _stated(self.traits) if stated else activity(self.traits, self.decay_day)
         if name == "quotient":
-            return self._quotient(self.traits, wanted.table)
-        if name == "device_quotient":
-            return self._device_quotient(wanted.table)
+            return self._quotient(self.traits, self.decay_day, wanted.table)
+        if name in OF_CONTENTS:
+            return self._of_contents(name, wanted.table)
         value = self.traits.get(name)
         return None if value is None or isinstance(value, date | str) else float(value)
 
-    def _quotient(self, traits: Mapping[str, Scalar], table: str) -> float | None:
+    def _quotient(self, traits: Mapping[str, Scalar], decay_day: date, table: str) -> float | None:
         there = self.rules.tables.get(table)
         nuclide, alpha = str(traits.get("nuclide") or ""), bool(traits.get("alpha_emitter"))
         level = there.value(nuclide, alpha) if there else None
-        now = activity(traits, self.decay_day)
+        now = activity(traits, decay_day)
         return None if level is None or now is None else now / level
 
-    def _device_quotient(self, table: str) -> float | None:
+    def _contents(self) -> list[tuple[Mapping[str, Scalar], date]]:
+        """Every source in the device on the day, each with the day of which its activity counts:
+        the decay day, or its own first day where it came later."""
         stay = self.question.stay
-        if stay is None or stay.gauge is None:
-            return None
-        inside = [self.traits]
+        if self.facts.kind == "gauge":
+            gauge, inside = self.facts.subject, []
+        elif stay is None or stay.gauge is None:
+            return [(self.traits, self.decay_day)]  # bare: it is all there is
+        else:
+            gauge, inside = stay.gauge, [(self.traits, self.decay_day)]
         for other in self.facts.companions:
             its = at(other.stays, self.on)
-            if its is not None and its.gauge == stay.gauge:
-                inside.append(in_force(other.traits, self.on))
-        parts = [self._quotient(one, table) for one in inside]
+            if its is not None and its.gauge == gauge:
+                day = max(self.decay_day, other.stays[0].from_on)
+                inside.append((in_force(other.traits, self.on), day))
+        return inside
+
+    def _of_contents(self, name: str, table: str) -> float | None:
+        """A sum over the device; None for an empty one, and where a part of it is not known."""
+        inside = self._contents()
+        if name == "device_quotient" and not self._in_device():
+            return None
+        if name == "device_quotient":
+            parts = [self._quotient(traits, day, table) for traits, day in inside]
+        else:
+            alpha = name == "contents_alpha_bq"
+            parts = [
+                activity(traits, day) if bool(traits.get("alpha_emitter")) is alpha else 0.0
+                for traits, day in inside
+            ]
         known = [one for one in parts if one is not None]
-        return math.fsum(known) if len(known) == len(parts) else None
+        return math.fsum(known) if parts and len(known) == len(parts) else None
+
+    def _in_device(self) -> bool:
+        stay = self.question.stay
+        return self.facts.kind == "gauge" or (stay is not None and stay.gauge is not None)
+
+    def _contains_only(self, wanted: Wanted) -> Answer:
+        inside = self._contents()
+        if not inside or any(traits.get("nuclide") is None for traits, _day in inside):
+            return None
+        return all(matches(traits.get("nuclide"), wanted) for traits, _day in inside)
 
     def _hass(self) -> Answer:
         basis = self.rules.basis
@@ -141,6 +173,8 @@ class Circumstances:
         begin = own[-1].on
         readings = self.question.clearing(wanted.table)
         days = [one.on for one in readings if begin < one.on]
+        if not days:  # what nobody has read yet is no series
+            return False
         points = [begin, *days, self.on]
         return all(
             later <= add_months(earlier, int(wanted.value)) for earlier, later in pairwise(points)

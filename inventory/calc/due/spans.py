@@ -17,7 +17,16 @@ from inventory.calc.due.facts import Facts, Schedule
 from inventory.calc.due.states import LONG_AGO, Decision
 from inventory.calc.stays import OPEN_END
 from inventory.rules.conditions import by_decay
-from inventory.rules.schema import ACCOUNTING, ACCUSED_BY, BY_DECAY, HOLD, Bound, Row, Wanted
+from inventory.rules.schema import (
+    ACCOUNTING,
+    ACCUSED_BY,
+    BY_DECAY,
+    HOLD,
+    OF_CONTENTS,
+    Bound,
+    Row,
+    Wanted,
+)
 
 ONE_DAY = timedelta(days=1)
 
@@ -91,13 +100,9 @@ def _told(case: Case, rows: Sequence[Row]) -> set[date]:
             days.add(point.opened_on)
             days.update({point.closed_on} - {None})  # type: ignore[arg-type]
     days.update(_of_settings(facts))
-    if _asks(rows, "device_quotient"):
+    if any(name in OF_CONTENTS for row in rows for name, _wanted in row.when):
         days.update(_of_companions(facts))
     return days
-
-
-def _asks(rows: Sequence[Row], condition: str) -> bool:
-    return any(name == condition for row in rows for name, _wanted in row.when)
 
 
 def _kinds(case: Case, rows: Sequence[Row]) -> set[str]:

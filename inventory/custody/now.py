@@ -1,0 +1,52 @@
+"""Where a thing is now, as the form of its next movement needs to know it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inventory import knowledge
+from inventory.calc.moves import INSTALLED, REMOVED, VERBS, Move
+from inventory.calc.whereabouts import State, possible, walk
+from inventory.ledger.models import Item, ItemKind
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """The state of a thing at the end of a day, and that of the gauge that it is in."""
+
+    state: State
+    gauge: State | None = None
+
+    @property
+    def possible(self) -> list[str]:
+        """What can follow."""
+        return possible(self.state, self.gauge)
+
+
+def now(item: Item, on: date) -> Now:
+    """Where an item is at the end of a day: two queries."""
+    state = state_on(knowledge.movements([item.pk]).get(item.pk, []), on)
+    if state.gauge is None:
+        return Now(state)
+    moves = knowledge.movements([state.gauge]).get(state.gauge, [])
+    return Now(state, state_on(moves, on))
+
+
+def state_on(moves: Sequence[Move], on: date) -> State:
+    """Where something is at the end of a day, from its own movements."""
+    passed = walk([move for move in moves if move.on <= on], told=True)[0]
+    return passed[-1].state if passed else State()
+
+
+def verbs_of(item: Item) -> list[str]:
+    """Everything that can ever happen to a thing of this kind."""
+    of_sources = () if item.kind == ItemKind.SOURCE else (INSTALLED, REMOVED)
+    return [verb for verb in VERBS if verb not in of_sources]
+
+
+def offered(item: Item, found: Now) -> list[str]:
+    """What can happen to it now; a movement of an earlier day may be any of ``verbs_of``."""
+    return [verb for verb in found.possible if verb in verbs_of(item)]
+
