@@ -32,6 +32,7 @@ TABLE: dict[str, str | frozenset[str]] = {
     "due": READ,
     "sources": READ,
     "things": READ,
+    "movements": READ,
     "item": READ,
     "record": READ,
     "record-correct": ENTER,

@@ -25,7 +25,7 @@ from inventory.ledger.models import (
     RecordItem,
     sort_key,
 )
-from inventory.surroundings import asks_for_companions
+from inventory.surroundings import asks_for_companions, settings_of_sites_ask
 from inventory.timeline import RequirementSpan, Stay
 
 CHUNK = 500
@@ -63,7 +63,7 @@ STEP_FIELDS = (
 )
 SPAN_FIELDS = (
     *("site_id", "item_id", "requirement", "from_on", "until_on"),
-    *("state", "due_on", "warn_on", "record_id", "row", "proposed", "closed"),
+    *("state", "due_on", "warn_on", "record_id", "row", "proposed", "since", "closed"),
 )
 
 
@@ -100,7 +100,15 @@ def _span_rows(one: Known) -> Iterator[Row]:
             said = span.decision
             yield (
                 *(one.item.site_id, one.item.pk, requirement, span.from_on, span.until_on),
-                *(said.state, said.due_on, said.warn_on, said.record, said.row, said.proposed),
+                *(
+                    said.state,
+                    said.due_on,
+                    said.warn_on,
+                    said.record,
+                    said.row,
+                    said.proposed,
+                    said.since,
+                ),
                 span.until_on < OPEN_END,
             )
 
@@ -230,7 +238,8 @@ def _shared_gauges(some: Collection[int]) -> set[int]:
         Item.objects.filter(pk__in=some, kind=ItemKind.SOURCE).values_list("site", flat=True)
     )
     schedules = schedules_of_sites(sites) if sites else {}
-    if not any(asks_for_companions(of_site) for of_site in schedules.values()):
+    asked = any(asks_for_companions(of_site) for of_site in schedules.values())
+    if not asked and not settings_of_sites_ask(sites):
         return set()
     moves = RecordItem.objects.filter(item__in=some, record__movement__gauge__isnull=False)
     return set(moves.values_list("record__movement__gauge_id", flat=True))

@@ -40,6 +40,8 @@ SCHEDULE_KIND = "schedule_set"
 #: Things that come and go; everything else is where it is.
 MOVING = (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR)
 ACCEPTS, CLOSES, COMPLETES = "accepts", "closes", "completes"
+#: A leak test that the maker had made, and the arrival that it came with.
+CAME_WITH = "came_with"
 #: The role of an item that the corrected record named and the correction does not: nothing that
 #: the correction says is about it.
 WITHDRAWN = "withdrawn"
@@ -212,12 +214,14 @@ class _Links:
     accepts: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
     closes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
     completes: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    came_with: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
 
 
 def _links(mentions: Mapping[int, list[dict[str, Any]]]) -> _Links:
     records = {row["record_id"] for rows in mentions.values() for row in rows}
     out = _Links()
     by_role = {ACCEPTS: out.accepts, CLOSES: out.closes, COMPLETES: out.completes}
+    by_role |= {CAME_WITH: out.came_with}
     for record, target, role in RecordLink.objects.filter(
         record__in=records, role__in=by_role
     ).values_list("record_id", "target_id", "role"):
@@ -349,8 +353,11 @@ def _put_in_order(
                 one.descriptions.append(description)
         else:
             event = _event(row, live, accepted_on.get(record), places[record])
-            if what := decided.happening(bodies_of.get(record)):
+            what = decided.happening(bodies_of.get(record))
+            if what and row["role"] != WITHDRAWN:
                 event = replace(event, what=what)
+            if links.came_with.get(record):
+                event = replace(event, came_with=True)
             withdrawn = row["effective_on"] if row["role"] == WITHDRAWN else None
             if done_on := withdrawn or completed_on.get(record):
                 event = replace(event, completed_on=done_on)
@@ -447,8 +454,9 @@ def _fill_surroundings(
         if found[pk].item.kind == ItemKind.SOURCE:
             found[pk].holders = {gauge: holders[gauge] for gauge in some}
     schedules = {id(one.schedules): one.schedules for one in found.values()}
+    settings = [s for one in (*found.values(), *holders.values()) for s in one.settings]
     asked = any(surroundings.asks_for_companions(of_site) for of_site in schedules.values())
-    if gauges and (companions or asked):
+    if gauges and (companions or asked or surroundings.settings_ask(settings)):
         _fill_companions(found, gauges_of, known)
 
 
@@ -509,9 +517,21 @@ def requirements_said(schedules: Sequence[due.Schedule]) -> dict[str, str]:
 
 
 def requirements_for(one: Known) -> list[str]:
-    """The requirements of one item, those of its own settings included."""
+    """The requirements of one item, those included that only a setting on it says something about,
+    or one on a gauge that it was in. A gauge's setting about what is inside is none of its own."""
     named = [name for name, subject in one.said.items() if subject == one.item.kind]
-    return [*named, *{s.row.requirement: 0 for s in one.settings if s.row.requirement not in named}]
+    settings = [*one.settings, *(s for held in one.holders.values() for s in held.settings)]
+    alone = dict.fromkeys(s.row.requirement for s in settings)
+    own = [name for name in alone if _subject_of(one, name) == one.item.kind]
+    return [*named, *(name for name in own if name not in named)]
+
+
+def _subject_of(one: Known, requirement: str) -> str:
+    """The kind of item that a requirement is about, one of the site's own kinds included."""
+    if requirement in REQUIREMENTS:
+        return REQUIREMENTS[requirement][0]
+    said = (schedule.rules.subject_of(requirement) for schedule in one.schedules)
+    return next(filter(None, said), "")
 
 
 def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decision]:

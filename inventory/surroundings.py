@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
+from functools import reduce
+from operator import or_
 from typing import TYPE_CHECKING
 
+from django.db.models import Q
+
 from inventory.calc import due, stays
-from inventory.ledger.models import ItemKind, RecordItem
-from inventory.rules.schema import OF_CONTENTS, RuleSet
+from inventory.ledger.models import ItemKind, Record, RecordItem
+from inventory.rules.schema import OF_CONTENTS, Row
+from inventory.schedule.models import SETTING_KIND
 
 if TYPE_CHECKING:
     from inventory.knowledge import Known
@@ -27,11 +32,23 @@ def gauges_of(found: Mapping[int, Known]) -> dict[int, set[int]]:
 
 def asks_for_companions(schedules: Sequence[due.Schedule]) -> bool:
     """Whether a schedule looks at everything in a device together."""
-    return any(_asks(schedule.rules) for schedule in schedules)
+    return any(_asks(row) for schedule in schedules for row in schedule.rules.rows)
 
 
-def _asks(rules: RuleSet) -> bool:
-    return any(name in OF_CONTENTS for row in rules.rows for name, _wanted in row.when)
+def settings_ask(settings: Sequence[due.Setting]) -> bool:
+    """Whether what was decided for one thing alone looks at everything in a device together."""
+    return any(_asks(setting.row) for setting in settings)
+
+
+def settings_of_sites_ask(sites: Collection[int]) -> bool:
+    """The same of every setting of these sites, taken back or not: one query. A text that only
+    mentions such a condition counts too, for then merely more is looked at than must be."""
+    named = reduce(or_, (Q(body__contains=f'"{name}"') for name in sorted(OF_CONTENTS)))
+    return Record.objects.filter(named, site__in=sites, kind=SETTING_KIND).exists()
+
+
+def _asks(row: Row) -> bool:
+    return any(name in OF_CONTENTS for name, _wanted in row.when)
 
 
 def inside_of(gauges: Collection[int], known: datetime | None) -> dict[int, set[int]]:

@@ -14,6 +14,8 @@ from inventory.calc.stays import IN_USE
 from inventory.ledger.models import Item, Record
 
 LAST = OPEN_END
+#: States that a person must look at whatever the day.
+PRESSING = (due.FAILED, due.NEVER_DONE, due.UNDECIDED, due.AWAITED)
 
 
 class SpanQuerySet(models.QuerySet):
@@ -77,10 +79,6 @@ class Stay(Span):
 class RequirementSpanQuerySet(SpanQuerySet):
     """Questions about what is due."""
 
-    def on(self, day: date) -> Self:
-        """The rows that hold at the end of that day, each with the day of its record."""
-        return super().on(day).annotate(since=F("record__effective_on"))
-
     def with_state(self, day: date) -> Self:
         """Adds ``state_on`` (as people see it on the day) and ``urgency`` (0 first)."""
         dated = models.Q(state=due.DATED)
@@ -101,12 +99,15 @@ class RequirementSpanQuerySet(SpanQuerySet):
         return self.on(day).annotate(state_on=shown).annotate(urgency=rank)
 
     def needs_doing(self, day: date, ahead: timedelta = timedelta(0)) -> Self:
-        """What a person must look at: everything but good, on hold and not required; with
-        ``ahead`` also what falls due within that time."""
-        rows: Any = self.with_state(day).exclude(state_on__in=(due.ON_HOLD, due.NOT_REQUIRED))
-        later = models.Q(state_on=due.GOOD) & models.Q(due_on__gt=min(day, LAST - ahead) + ahead)
-        calm = later if ahead else models.Q(state_on=due.GOOD)
-        shown: Self = rows.exclude(calm).order_by("urgency", "due_on", "id")
+        """What a person must look at: everything but good, on hold and not required, and every
+        change by decay that waits for a person; with ``ahead`` also what falls due within that
+        time. Said in stored columns, so that an index finds it among many."""
+        soon = models.Q(warn_on__lte=day)
+        if ahead:
+            soon |= models.Q(due_on__lte=min(day, LAST - ahead) + ahead)
+        pressing = models.Q(state__in=PRESSING) | models.Q(state=due.DATED) & soon
+        found = self.filter(pressing | ~models.Q(proposed=""), state__in=due.STORED)
+        shown: Self = found.with_state(day).order_by("urgency", "due_on", "id")
         return shown
 
 
@@ -122,6 +123,7 @@ class RequirementSpan(Span):
     )
     row = models.CharField(max_length=60, blank=True)
     proposed = models.CharField(max_length=60, blank=True)
+    since = models.DateField(null=True, blank=True)  # awaited: the day it was taken
     closed = models.BooleanField(default=False)
 
     objects = RequirementSpanQuerySet.as_manager()
@@ -143,6 +145,14 @@ class RequirementSpan(Span):
                 name="requirement_open_by_site",
             ),
             models.Index(
+                fields=["site", "state", "until_on", "warn_on"], name="requirement_by_state"
+            ),
+            models.Index(
+                fields=["site", "until_on"],
+                condition=~models.Q(proposed=""),
+                name="requirement_proposed",
+            ),
+            models.Index(
                 fields=["requirement", "due_on"],
                 condition=models.Q(closed=False),
                 name="requirement_open_by_kind",
@@ -155,14 +165,7 @@ class RequirementSpan(Span):
     @property
     def decision(self) -> due.Decision:
         """What the row says, as ``decide`` said it."""
-        since = self._taken_on() if self.state == due.AWAITED else None
         return due.Decision(
-            *(self.state, self.due_on, self.warn_on, self.record_id, self.row, since),
-            proposed=self.proposed,
+            *(self.state, self.due_on, self.warn_on, self.record_id),
+            *(self.row, self.since, self.proposed),
         )
-
-    def _taken_on(self) -> date | None:
-        """The day of its record: read along with the row by ``on``."""
-        if "since" in self.__dict__ or self.record is None:
-            return self.__dict__.get("since")
-        return self.record.effective_on

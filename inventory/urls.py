@@ -1,10 +1,8 @@
 from django.urls import path
 
-from inventory.custody import views as custody
 from inventory.documents import views as documents
 from inventory.evidence import views as evidence
 from inventory.followups import step_views, views
-from inventory.items import views as items
 from inventory.requirements import views as plans
 from inventory.schedule import (
     draft_views,
@@ -40,13 +38,11 @@ urlpatterns = [
         plans.not_done_line,
         name="not-done",
     ),
-    path("<slug:site>/items/<code>/move/", custody.new, name="movement-new"),
     path("<slug:site>/checks/<slug:requirement>/new/", evidence.new, name="check-new"),
     path("<slug:site>/items/<code>/happenings/new/", evidence.happened, name="happening-new"),
     path("<slug:site>/items/<code>/documents/new/", documents.new, name="document-new"),
     path("<slug:site>/records/<int:seq>/documents/new/", documents.attach, name="document-attach"),
     path("<slug:site>/records/<int:seq>/files/<sha256>/", documents.download, name="document"),
-    path("<slug:site>/items/new/<slug:kind>/", items.new, name="item-new"),
     path("<slug:site>/schedule/", schedule.page, name="schedule"),
     path("<slug:site>/schedule/differences/", schedule.beside, name="schedule-differences"),
     path("<slug:site>/schedule/effects/", schedule.effects, name="schedule-effects"),

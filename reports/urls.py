@@ -1,7 +1,7 @@
 from django.urls import path
 
 from reports.exchange import views as load
-from reports.pages import charts, due, home, item, nuclide, record, sources, things
+from reports.pages import charts, due, home, item, movements, nuclide, record, sources, things
 from reports.registers import views
 
 urlpatterns = [
@@ -9,6 +9,7 @@ urlpatterns = [
     path("<slug:site>/", due.page, name="due"),
     path("<slug:site>/sources/", sources.page, name="sources"),
     path("<slug:site>/things/", things.page, name="things"),
+    path("<slug:site>/movements/", movements.page, name="movements"),
     path("<slug:site>/items/<code>/", item.page, name="item"),
     path("<slug:site>/items/<code>/charts/<slug:chart>.svg", charts.svg, name="chart"),
     path("<slug:site>/nuclides/", nuclide.listing, name="nuclides"),

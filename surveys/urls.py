@@ -6,6 +6,7 @@ from surveys.awaited import views as awaited
 from surveys.laboratories import views as laboratories
 from surveys.leak import views
 from surveys.monitors import views as monitors
+from surveys.receipt import views as receipt
 from surveys.sessions import counters, recorded
 from surveys.sessions import views as sessions
 
@@ -24,6 +25,8 @@ urlpatterns = [
     path("<slug:site>/counters/", counters.page, name="counters"),
     path("<slug:site>/monitors/new/", monitors.new, name="monitor-new"),
     path("<slug:site>/items/<code>/calibrations/new/", monitors.calibrate, name="calibration-new"),
+    path("<slug:site>/items/new/<slug:kind>/", receipt.new, name="item-new"),
+    path("<slug:site>/items/<code>/move/", receipt.move, name="movement-new"),
     path("<slug:site>/items/<code>/describe/", dispatch.describe, name="item-describe"),
     path("<slug:site>/records/<int:seq>/correct/", dispatch.correct, name="record-correct"),
     path("<slug:site>/records/<int:seq>/accept/", views.accept, name="record-accept"),

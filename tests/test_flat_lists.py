@@ -130,6 +130,8 @@ LISTS = (
     "laboratory-new",
     "things",
     "things?q=g&kind=gauge",
+    "movements",
+    "movements?on=2026-01-20",
     "check-new accounting_check",
     "check-new shutter_check",
     "nuclides",

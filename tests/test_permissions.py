@@ -18,8 +18,15 @@ from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.followups.step_actions import Act, Task, add_steps, mark_done
 from inventory.ledger.models import Record
 from inventory.requirements.booking import Appointment, Line, book
+from inventory.schedule import actions
+from inventory.schedule.showing import digest
+from inventory.schedule.versions import draft_of
 from tests import factories, loading
 from tests.inventory import ledger_world
+from tests.inventory.rules.invented import row_table
+from tests.inventory.schedule import world as schedules
+from tests.inventory.schedule.test_pages import ADOPTION, row_form, setting_form
+from tests.inventory.schedule.test_settings import decayed_source, put
 from tests.pages import TODAY, browser, staff, stop_clock
 
 PEOPLE = (
@@ -48,6 +55,7 @@ GET = {
     "due": READ,
     "sources": READ,
     "things": READ,
+    "movements": READ,
     "item": READ,
     "record": READ,
     "record-correct": ENTER,
@@ -92,6 +100,22 @@ GET = {
     "load-template": DECIDE,
     "load-file": DECIDE,
     "load-done": DECIDE,
+    "schedule": READ,
+    "schedule-differences": READ,
+    "schedule-effects": READ,
+    "schedule-rule-sets": DECIDE,
+    "schedule-draft": DECIDE,
+    "schedule-adopt": DECIDE,
+    "schedule-kind-new": DECIDE,
+    "schedule-row-new": DECIDE,
+    "schedule-row": DECIDE,
+    "schedule-row-change": DECIDE,
+    "schedule-row-remove": DECIDE,
+    "compare": READ,
+    "settings": READ,
+    "setting-new": DECIDE,
+    "setting-end": DECIDE,
+    "change-confirm": DECIDE,
     "registers": READ,
     "register": READ,
     "register-file": READ,
@@ -129,6 +153,17 @@ POST = {
     "document-attach": WRITE,
     "load-new": DECISION,
     "load-file": DECISION,
+    "schedule-rule-sets": DECISION,
+    "schedule-draft": DECISION,
+    "schedule-adopt": DECISION,
+    "schedule-kind-new": DECISION,
+    "schedule-row-new": DECISION,
+    "schedule-row": DECISION,
+    "schedule-row-change": DECISION,
+    "schedule-row-remove": DECISION,
+    "setting-new": DECISION,
+    "setting-end": DECISION,
+    "change-confirm": DECISION,
 }
 #: A new monitor is described and received in one act.
 RECORDS = {"session-new": 2, "monitor-new": 2, "followup-steps": 2}
@@ -138,6 +173,7 @@ OF_AN_ITEM = (
     *("item", "calibration-new", "movement-new", "happening-new", "item-describe"),
     *("followup", "followup-close", "followup-steps", "followup-step-new", "followup-step-done"),
     *("followup-step-withdraw", "followup-step-reopen", "book", "unbook", "not-done"),
+    *("compare", "settings", "setting-new", "setting-end", "change-confirm"),
 )
 
 
@@ -172,9 +208,24 @@ def make_world() -> Any:
     world.session = factories.count_session(
         world.counter, [world.source], TODAY - timedelta(57), by=technician, act={"accepted": False}
     )
+    decide(world)
     world.file = loading.waiting_file(world.site, loading.line("L-1"))
     world.loaded = load_old_file(world)
     return world
+
+
+def decide(world: Any) -> None:
+    """An adopted schedule with a row of its own, a draft of the next one that was gone through, a
+    setting, and a source below that row's activity by decay."""
+    site = world.site
+    schedules.drafted(site)
+    exempt = row_table(id="leak.small", result="not_required", when={"activity_bq": {"below": 1e4}})
+    why = {"loosened_because": "small", "decided_by": "A. Adviser", "decided_on": "2026-01-05"}
+    actions.add_row(site, exempt | why, **schedules.act(site))
+    schedules.adopted(site)
+    schedules.drafted(site)
+    world.small = decayed_source(site)
+    world.setting = put(world.source, 6, "adds")
 
 
 def load_old_file(world: Any) -> Record:
@@ -248,6 +299,14 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
         "load-done": [world.loaded.seq],
         "register": ["leak"],
         "register-file": ["leak", "csv"],
+        "schedule-row": ["leak.small"],
+        "schedule-row-change": ["leak.small"],
+        "schedule-row-remove": ["leak.small"],
+        "compare": [world.source.code],
+        "settings": [world.source.code],
+        "setting-new": [world.source.code],
+        "setting-end": [world.source.code, world.setting.seq],
+        "change-confirm": [world.small.code, "leak_test"],
     }
     if name in ("healthz", "login", "logout", "home"):
         return reverse(name)
@@ -326,7 +385,25 @@ def entry(name: str, world: Any) -> dict[str, Any]:
         "movement-new": {"verb": "moved", "to": world.store.code, "on": "2026-02-20"},
         "item-new": {"name": "Hall", "place_kind": "workshop", "on": "2026-02-20"},
         "item-describe": {"tag": "G-2", "how": "correction", "reason": "misread"},
+        "schedule-rule-sets": {"main": "gb:2", "do": "record"},
+        "schedule-draft": {"do": "discard"},
+        "schedule-adopt": ADOPTION,
+        "schedule-kind-new": {"title": "Warning lamp", "subject": "gauge"},
+        "schedule-row-new": row_form(id="own.leak", requirement="leak_test", mode="adds"),
+        "schedule-row": {"row": f"leak.small|{_digest(world)}", "who": ""},
+        "schedule-row-change": row_form(when1_name="portable", when1_how="is", when1_value="yes"),
+        "schedule-row-remove": {"loosened_because": ""},
+        "setting-new": setting_form(mode="adds", authority="permit"),
+        "setting-end": {"on": "2026-03-02", "reason": "misread"},
+        "change-confirm": {"on": "2026-03-02", "reason": "checked"},
     }.get(name, {})
+
+
+def _digest(world: Any) -> str:
+    """The row of the draft as its page shows it."""
+    draft = draft_of(world.site)
+    (row,) = (row for row in draft.rules.rows if row.id == "leak.small") if draft else ()
+    return digest(row)
 
 
 def names_of_the_resolver() -> set[str]:

@@ -97,7 +97,7 @@ def _arrival(snapshot: Mapping[str, Any], past: Sequence[Event]) -> Iterator[Ste
             "open_certificate_before_arrival",
             {"tested_on": date.fromisoformat(tested), "arrived_on": arrived_on},
         )
-    wiped = [event.on for event in past if event.kind == LEAK_TEST]
+    wiped = [event.on for event in past if event.kind == LEAK_TEST and not event.came_with]
     if wiped and min(wiped) < arrived_on:
         yield Step("open_wiped_before_arrival", {"wiped_on": min(wiped), "arrived_on": arrived_on})
 

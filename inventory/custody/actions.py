@@ -21,6 +21,7 @@ __all__ = [
     "Movement",
     "correct_movement",
     "move",
+    "receive_in",
     "receive_new",
     "record_movement",
     "record_movements",
@@ -73,24 +74,38 @@ def receive_new(
     at: datetime,
     on: date | None,
     to: Item,
-    supplier: str = "",
     request_key: uuid.UUID | None = None,
     seen: int | None = None,
+    **said: Any,
 ) -> Record:
     """Describe a thing that has arrived and receive it at its first place, in one act.
 
-    ``on`` None: nobody knows the day. Today is used, and the arrival stays an open point. The
-    record that comes back is the description.
+    ``on`` None: nobody knows the day. Today is used, and the arrival stays an open point. ``said``:
+    what else its movement says, by the names of ``Movement``. The record that comes back is the
+    description.
     """
     with writing(site, by=by, at=at, seen=seen) as ledger:
         if done := ledger.already(request_key, DESCRIBED):
             return done
-        arrived = on or ledger.today
-        said = snapshot if on else {**snapshot, "arrival_unknown": True}
-        item = describe_new(ledger, kind, said, arrived, request_key=request_key)
-        described = Record.objects.get(about__item=item)
-        record_movement(ledger, Movement(RECEIVED, item, to, arrived, supplier=supplier))
-        return described
+        return receive_in(ledger, kind, snapshot, on, to, request_key, **said)[0]
+
+
+def receive_in(
+    ledger: Ledger,
+    kind: str,
+    snapshot: Mapping[str, Any],
+    on: date | None,
+    to: Item,
+    request_key: uuid.UUID | None = None,
+    **said: Any,
+) -> tuple[Record, Record]:
+    """The same inside an open ledger: the description and the arrival."""
+    arrived = on or ledger.today
+    if on is None:
+        snapshot = {**snapshot, "arrival_unknown": True}
+    item = describe_new(ledger, kind, snapshot, arrived, request_key=request_key)
+    described = Record.objects.get(about__item=item)
+    return described, record_movement(ledger, Movement(RECEIVED, item, to, arrived, **said))
 
 
 def correct_movement(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator
+from typing import Any, ClassVar
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
@@ -58,6 +59,10 @@ def _lines(label: Any, **kwargs: Any) -> forms.CharField:
 class MovementForm(WritingForm):
     """What happened, when, where to or to whom: only what its verb needs."""
 
+    #: Fields that a kind of receipt asks besides, and the sentences of what may be wrong with them.
+    ALSO: ClassVar[tuple[str, ...]] = ()
+    TABLES: ClassVar[tuple[Any, ...]] = ()
+
     verb = forms.ChoiceField(label=_("What happened"), widget=forms.HiddenInput)
     to = PlaceField(label=_("To"))
     away_to = _line(_("To whom"))
@@ -70,7 +75,7 @@ class MovementForm(WritingForm):
         help_text=_("Where it moved more than once that day."),
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
     )
-    keeping = forms.ChoiceField(label=_("How it is kept"))
+    keeping = forms.ChoiceField(label=_("How it is kept"), required=False)
     supplier = _line(_("Supplier"))
     authorisation = _line(_("Authorisation"))
     document = _line(_("Document"))
@@ -94,12 +99,14 @@ class MovementForm(WritingForm):
         self.item, self.replaces, self.doing = item, replaces, verb
         known: dict[str, Any] = self.fields
         known["verb"].choices = [(verb, WORDS[f"kind:{verb}"])]
-        self._keep("verb", *ASKED[verb], *ALWAYS, *(["reason"] if replaces else []))
+        reason = ["reason"] if replaces else []
+        self._keep(*ASKED[verb], *ALWAYS, *self.ALSO, *reason)
         if "to" in known:
             known["to"].queryset = places_for(request, item.kind, verb)
             known["to"].required = verb != moves.BACK
         if "keeping" in known:
             known["keeping"].choices = list(_keepings(verb, packed))
+            known["keeping"].needed = True  # there is always one chosen
         if "away_to" in known:
             known["away_to"].required = verb in NEEDS_WHOM
             known["away_to"].widget.attrs["list"] = "whom"
@@ -111,6 +118,12 @@ class MovementForm(WritingForm):
         hidden = [name for name, field in self.fields.items() if field.widget.is_hidden]
         kept = {name: self.fields[name] for name in (*hidden, *names)}
         self.fields = kept
+
+    @property
+    def groups(self) -> Iterator[tuple[str, str, list[forms.BoundField], str]]:
+        """The form in parts: title, help, fields, name of the part."""
+        own = [field for field in self.visible_fields() if field.name not in self.ALSO]
+        yield str(WORDS[f"kind:{self.doing}"]), "", own, "movement"
 
     def movement(self) -> Movement:
         """The movement that the form describes; call after it was found valid."""

@@ -49,4 +49,3 @@ def verbs_of(item: Item) -> list[str]:
 def offered(item: Item, found: Now) -> list[str]:
     """What can happen to it now; a movement of an earlier day may be any of ``verbs_of``."""
     return [verb for verb in found.possible if verb in verbs_of(item)]
-

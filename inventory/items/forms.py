@@ -13,6 +13,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from inventory.calc.moves import IN_USE, KEEPINGS
 from inventory.custody.forms import PlaceField, places_for
 from inventory.fields import ActivityField, DayField, NuclideField, PartialDateField
 from inventory.items.actions import SourceText, gauge_snapshot, location_snapshot, snapshot_of
@@ -22,11 +23,13 @@ from inventory.items.wording import DESIGNATIONS, FORMS_OF_MATTER, USED_FOR
 from inventory.ledger import canonical
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import WritingForm
-from inventory.sentences import day_text
+from inventory.sentences import WORDS, day_text
 
 CHANGE, CORRECTION = "change", "correction"
 #: Kinds of thing that arrive nowhere: they are described and that is all.
 NEVER_ARRIVE = (ItemKind.LOCATION, ItemKind.LABORATORY, ItemKind.PERMIT, ItemKind.PERSON)
+#: What is said of the arrival of a thing beside its day.
+ARRIVAL = ("to", "keeping", "supplier", "document", "owner", "expected_on")
 
 
 def text(label: Any, length: int = 100, *, required: bool = False, help_text: Any = "") -> Any:
@@ -63,6 +66,8 @@ class DescriptionForm(WritingForm):
     #: How the day is called from which it is there.
     SINCE: ClassVar[Any] = gettext_lazy("Part of the site since")
     TEMPLATE: ClassVar[str] = "items/form.html"
+    #: Sentences of what upper modules may refuse.
+    TABLES: ClassVar[tuple[Any, ...]] = ()
 
     how = forms.ChoiceField(
         label=gettext_lazy("What is it"),
@@ -74,7 +79,21 @@ class DescriptionForm(WritingForm):
     )
     on = DayField(label=gettext_lazy("Received on"))
     to = PlaceField(label=gettext_lazy("First place"))
+    keeping = forms.ChoiceField(
+        label=gettext_lazy("How it is kept"),
+        choices=[(one, WORDS[f"keeping:{one}"]) for one in KEEPINGS],
+        required=False,
+    )
     supplier = text(gettext_lazy("Supplier"), 200)
+    document = text(gettext_lazy("Delivery note or transport document"), 200)
+    owner = text(
+        gettext_lazy("Whose it is, if it only visits"),
+        200,
+        help_text=gettext_lazy(
+            "Only for a contractor’s, which leaves again: it is not this site’s own."
+        ),
+    )
+    expected_on = DayField(label=gettext_lazy("Visits until"), required=False)
     reason = forms.CharField(
         label=gettext_lazy("Reason"),
         max_length=1000,
@@ -97,9 +116,11 @@ class DescriptionForm(WritingForm):
         self.item, self.old = item, old
         self.arrives = self.KIND not in NEVER_ARRIVE
         keep = self._kept(fixed)
-        for name in {"how", "on", "to", "supplier", "reason"} - set(keep):
+        for name in {"how", "on", "reason", *ARRIVAL} - set(keep):
             del self.fields[name]
         choices: dict[str, Any] = self.fields
+        if "keeping" in keep:
+            choices["keeping"].needed = True  # there is always one chosen
         if "to" in keep:
             choices["to"].queryset = places_for(request, self.KIND)
         if item is not None and "on" in keep:
@@ -114,18 +135,23 @@ class DescriptionForm(WritingForm):
             return ("reason",)
         if self.item is not None:
             return ("how", "on", "reason")
-        return ("on", "to", "supplier") if self.arrives else ("on",)
+        return ("on", *ARRIVAL) if self.arrives else ("on",)
 
     @classmethod
     def start_from(cls, snapshot: dict[str, Any]) -> dict[str, Any]:
         """What the form starts with when the thing is described anew."""
         return {name: snapshot.get(name) for name in cls.FACTS}
 
+    def arrival(self) -> dict[str, Any]:
+        """What the act that receives it is told, by the names of its arguments."""
+        said = {name: self.cleaned_data[name] for name in ARRIVAL if name in self.fields}
+        return said | ({"keeping": said["keeping"] or IN_USE} if said else {})
+
     @property
     def groups(self) -> Iterator[tuple[str, str, list[forms.BoundField], str]]:
         """The form in the order of the work: title, help, fields, name of the part."""
         facts = [name for name in self.FACTS if name in self.fields]
-        others = ("how", "on", "to", "supplier", "reason")
+        others = ("how", "on", *ARRIVAL, "reason")
         plain = [self[name] for name in facts if name not in self.OPTIONAL]
         yield _("What it is"), "", plain, "facts"
         if asked := [self[name] for name in facts if name in self.OPTIONAL]:

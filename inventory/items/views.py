@@ -65,7 +65,9 @@ def new_page(request: Any, form_class: type[DescriptionForm], act: Act) -> HttpR
     """The page of a new thing; ``act`` writes it."""
     if request.method == "POST":
         form = form_class(request, request.POST)
-        if form.is_valid() and (record := form.save_with(lambda: _arrive(request, form, act))):
+        if form.is_valid() and (
+            record := form.save_with(lambda: _arrive(request, form, act), *form.TABLES)
+        ):
             return _done(request, record, _("It is recorded."))
     else:
         form = form_class(request, initial=form_class.fresh(request, on=request.today))
@@ -80,11 +82,8 @@ def new_page(request: Any, form_class: type[DescriptionForm], act: Act) -> HttpR
 
 def _arrive(request: Any, form: DescriptionForm, act: Act) -> Record:
     data = form.cleaned_data
-    given = {
-        name: data[name]
-        for name in ("on", "to", "supplier", "request_key", "seen")
-        if name in form.fields
-    }
+    given = {name: data[name] for name in ("on", "request_key", "seen") if name in form.fields}
+    given |= form.arrival()
     return act(request.site, form.snapshot(), by=request.user, at=request.now, **given)
 
 

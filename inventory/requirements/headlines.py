@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Max
+from django.db.models import Count, Exists, Max, OuterRef
 from django.utils.translation import gettext as _
 
+from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc import due
 from inventory.followups.models import FollowUp
@@ -30,12 +31,16 @@ class Headline:
     late_booked: dict[date | None, int] = field(default_factory=dict)
     last_on: date | None = None
     waiting: int = 0
+    proposed: int = 0  # changes by decay that nobody has confirmed
+    anything: bool = False  # whether anything is required at all
     schedule: due.Schedule | None = None
 
     @property
     def sentence(self) -> str:
         """What needs doing, in one sentence."""
-        return headline(self.counts, self.late_booked, self.on)
+        if not self.anything:
+            return _("Nothing is required yet: no source or monitor is recorded.")
+        return headline(self.counts, self.late_booked, self.on, self.proposed)
 
     @property
     def freshness(self) -> str:
@@ -66,12 +71,19 @@ def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
         headline_of.schedule = due.schedule_on(schedules.get(site, ()), headline_of.on)
     for day in set(day_of.values()):
         there = [site for site, its_day in day_of.items() if its_day == day]
-        spans: Any = RequirementSpan.objects.filter(site__in=there).with_state(day).order_by()
+        of_sites = RequirementSpan.objects.filter(site__in=there)
+        held = of_sites.on(day).filter(site=OuterRef("pk"))
+        for site in Site.objects.filter(Exists(held), pk__in=there).values_list("pk", flat=True):
+            out[site].anything = True
+        spans: Any = of_sites.needs_doing(day).order_by()
         for site, state, n in spans.values_list("site", "state_on").annotate(n=Count("pk")):
             out[site].counts[state] = n
         late = with_booking(spans.filter(state_on=due.LATE), day)
         for site, booked_for, n in late.values_list("site", "booked_for").annotate(n=Count("pk")):
             out[site].late_booked[booked_for] = n
+        waits = of_sites.on(day).exclude(proposed="").order_by()
+        for site, n in waits.values_list("site").annotate(n=Count("pk")):
+            out[site].proposed = n
         records = Record.objects.filter(site__in=there, effective_on__lte=day).order_by()
         records = records.exclude(kind__in=PLAN_KINDS)  # a plan is no news of any source
         for site, last in records.values_list("site").annotate(last=Max("effective_on")):

@@ -17,6 +17,13 @@ from inventory.sentences import day_text, value_text
 
 def state_sentence(decision: due.Decision, on: date) -> str:
     """What a requirement says on a day: 9 days late, due in 12 days, good until 12 Mar 2027."""
+    said = _said(decision, on)
+    if decision.proposed:
+        return _("%(said)s; a change by decay waits for your confirmation") % {"said": said}
+    return said
+
+
+def _said(decision: due.Decision, on: date) -> str:
     state = decision.state_on(on)
     waits = _awaited(decision, on) if decision.state == due.AWAITED else ""
     if decision.due_on is not None and state in (due.LATE, due.DUE_SOON, due.GOOD):
@@ -29,7 +36,7 @@ def state_sentence(decision: due.Decision, on: date) -> str:
         due.NEVER_DONE: _("never done"),
         due.UNDECIDED: _("interval not decided"),
         due.AWAITED: waits,
-        due.ON_HOLD: _("on hold"),
+        due.ON_HOLD: _("on hold while it is kept so, test before use"),
         due.NOT_REQUIRED: _("not required"),
     }[state]
 
@@ -56,7 +63,12 @@ def _dated(state: str, due_on: date, on: date) -> str:
     return ngettext("due in %(days)s day", "due in %(days)s days", days) % {"days": days}
 
 
-def headline(counts: Mapping[str, int], late_booked: Mapping[date | None, int], on: date) -> str:
+def headline(
+    counts: Mapping[str, int],
+    late_booked: Mapping[date | None, int],
+    on: date,
+    proposed: int = 0,
+) -> str:
     """One sentence per site from how many requirements are in each state, and how many of the late
     ones are booked for which day (None: with nobody). *Nothing is late* is only ever said beside
     how fresh the knowledge is (``Headline.freshness``)."""
@@ -73,14 +85,16 @@ def headline(counts: Mapping[str, int], late_booked: Mapping[date | None, int], 
         (due.AWAITED, _("%(n)s awaiting a result")),
         (due.DUE_SOON, _("%(n)s due soon")),
     ]
-    if not any(counts.values()):
-        return _("Nothing is required yet: no source or monitor is recorded.")
     said = {state: text % {"n": counts[state]} for state, text in parts if counts.get(state)}
     if due.LATE in said:
         said[due.LATE] += _late_booked(late_booked, on)
     else:
         said[due.LATE] = _("nothing is late")
-    sentence = "; ".join(said.values())
+    changes = ngettext(
+        "%(n)s change by decay to be confirmed", "%(n)s changes by decay to be confirmed", proposed
+    )
+    more = [changes % {"n": proposed}] if proposed else []
+    sentence = "; ".join([*said.values(), *more])
     return sentence[:1].upper() + sentence[1:] + "."
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from config.accounts.models import Role, Site, User, roles_on
 from inventory.calc.errors import DomainError
-from inventory.knowledge import COMPLETES
+from inventory.knowledge import CAME_WITH, COMPLETES
 from inventory.ledger.models import Item, Record, RecordLink
 from inventory.ledger.write import About, Draft, Ledger, read_body, writing
 from inventory.requirements.actions import accept
@@ -59,11 +59,11 @@ class Entry:
 
 
 def _kept_links(old: Record | None) -> list[tuple[Record, str]]:
-    """The wipes sent away whose result the corrected record is, and the session in which it was
-    counted: the correction is theirs too."""
+    """The wipes sent away whose result the corrected record is, the session in which it was counted
+    and the arrival that it came with: the correction is theirs too."""
     if old is None:
         return []
-    links = RecordLink.objects.filter(record=old, role__in=(COMPLETES, COUNTED_IN))
+    links = RecordLink.objects.filter(record=old, role__in=(COMPLETES, COUNTED_IN, CAME_WITH))
     return [(link.target, link.role) for link in links.select_related("target")]
 
 

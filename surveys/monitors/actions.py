@@ -54,11 +54,12 @@ def new_monitor(
     at: datetime,
     on: date,
     to: Item,
-    supplier: str = "",
     request_key: uuid.UUID | None = None,
     seen: int | None = None,
+    **said: Any,
 ) -> Record:
-    """Describe a monitor and receive it at its first place, in one act."""
+    """Describe a monitor and receive it at its first place, in one act. ``said``: what else its
+    movement says, by the names of ``Movement``."""
     return receive_new(
         site,
         snapshot,
@@ -67,9 +68,9 @@ def new_monitor(
         at=at,
         on=on,
         to=to,
-        supplier=supplier,
         request_key=request_key,
         seen=seen,
+        **said,
     )
 
 

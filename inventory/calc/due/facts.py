@@ -33,6 +33,7 @@ class Event:
     completed_on: date | None = None  # its result came, or it was given up: from that day on
     away_to: str = ""  # who is to give the result
     what: str = ""  # of a happening: damage, repair ...
+    came_with: bool = False  # on the maker's certificate that came with the source
 
     @property
     def order(self) -> tuple[date, time_of_day, int]:

@@ -175,8 +175,7 @@ def test_only_the_supervisor_sets_and_confirms(source):
 # --- confirming what decay has changed ----------------------------------------------------------
 
 
-@pytest.fixture
-def decayed(site):
+def decayed_source(site: Any) -> Any:
     """A source that came down to what Alpha leaves out (10 kBq) after it was received."""
     return factories.make_source(
         site,
@@ -186,6 +185,11 @@ def decayed(site):
         reference_on=date(2011, 1, 1),
         on=date(2012, 1, 1),
     )
+
+
+@pytest.fixture
+def decayed(site):
+    return decayed_source(site)
 
 
 def test_what_decay_has_changed_waits_for_a_named_person(site, decayed):

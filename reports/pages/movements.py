@@ -1,0 +1,212 @@
+"""What is not at its place on a day: missing, out, on its way, away, visiting; and what moved
+last."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.text import capfirst
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from config.permissions import ENTER
+from inventory.calc import moves
+from inventory.custody.forms import MOVABLE
+from inventory.custody.wording import not_here, place_text
+from inventory.ledger.models import Record, RecordItem
+from inventory.ledger.write import last_seq
+from inventory.sentences import day_text
+from inventory.timeline import Stay
+from reports.forms import as_of
+from reports.pages.happened import about_lines, kind_word, labels_in
+
+PAGE = 30
+VISITING = "visiting"
+#: The parts of the page, what must be looked at first coming first.
+PARTS: Mapping[str, Any] = {
+    moves.LOST: gettext_lazy("Missing"),
+    moves.WENT_OUT: gettext_lazy("Out at a job"),
+    moves.IN_TRANSIT: gettext_lazy("Sent away, arrival not confirmed"),
+    moves.AWAY: gettext_lazy("Away"),
+    VISITING: gettext_lazy("Visiting"),
+}
+#: What most often comes next.
+NEXT: Mapping[str, tuple[str, Any]] = {
+    moves.LOST: (moves.FOUND, gettext_lazy("Found")),
+    moves.WENT_OUT: (moves.BACK, gettext_lazy("Back")),
+    moves.IN_TRANSIT: (moves.ARRIVED, gettext_lazy("Arrived there")),
+    moves.AWAY: (moves.RETURNED, gettext_lazy("Returned")),
+    VISITING: (moves.LEFT, gettext_lazy("Left")),
+}
+COUNTED: Mapping[str, Any] = {
+    moves.LOST: gettext_lazy("%(n)s missing"),
+    moves.WENT_OUT: gettext_lazy("%(n)s out at a job"),
+    moves.IN_TRANSIT: gettext_lazy("%(n)s on the way"),
+    moves.AWAY: gettext_lazy("%(n)s away"),
+    VISITING: gettext_lazy("%(n)s visiting"),
+}
+
+
+def page(request: Any, site: str) -> HttpResponse:
+    """The movements of a site, as of a day."""
+    at, form = as_of(request)
+    lines = _lines(request, at.on)
+    newest = _newest(request, at.on)
+    context = {
+        "on": "" if at.on == request.today else day_text(at.on),
+        "form_on": form,
+        "parts": [
+            {"key": key, "title": title, "lines": lines[key]}
+            for key, title in PARTS.items()
+            if lines[key]
+        ],
+        "sentence": _sentence(lines),
+        "seen": last_seq(request.site),
+        "today": request.today,
+        "page": newest,
+        "newest": list(_movements(request, list(newest))),
+        "query": "" if at.on == request.today else f"on={at.on.isoformat()}",
+    }
+    return render(request, "pages/movements.html", context)
+
+
+def _sentence(lines: Mapping[str, Sequence[Any]]) -> str:
+    """How much of what is not at its place."""
+    said = [COUNTED[key] % {"n": len(found)} for key, found in lines.items() if found]
+    late = sum(bool(line["late"]) for found in lines.values() for line in found)
+    if late:
+        said.append(_("%(n)s past the day on which it was expected") % {"n": late})
+    return ", ".join(said) if said else _("Everything is at its place, and nothing visits.")
+
+
+# ---------------------------------------------------------------- what is not at its place
+
+
+def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
+    """The lines of each part; what is inside a gauge stands with the gauge."""
+    stays = Stay.objects.on(on).filter(site=request.site, item__kind__in=MOVABLE)
+    gone = stays.filter(whereabouts__in=moves.NOT_HERE).select_related("item")
+    own = [stay for stay in gone.order_by("item__label_sort", "item") if stay.gauge_id is None]
+    taken: dict[int, list[str]] = defaultdict(list)
+    for stay in gone:
+        if stay.gauge_id is not None:
+            taken[stay.gauge_id].append(stay.item.label)
+    visits = _visits(request, on)
+    here = stays.filter(item__in=visits).select_related("item", "gauge", "location")
+    out: dict[str, list[dict[str, Any]]] = {key: [] for key in PARTS}
+    expected = _expected([stay.item_id for stay in own], on)
+    for stay in own:
+        line = _line(request, stay, stay.whereabouts, on)
+        line["with"] = sorted(taken[stay.item_id])
+        line |= _when(expected.get(stay.item_id), on)
+        out[stay.whereabouts].append(line)
+    for stay in here.order_by("item__label_sort", "item"):
+        owner, until = visits[stay.item_id]
+        line = _line(request, stay, VISITING, on) | {"owner": owner} | _when(until, on)
+        out[VISITING].append(line)
+    return out
+
+
+def _line(request: Any, stay: Stay, part: str, on: date) -> dict[str, Any]:
+    verb, label = NEXT[part]
+    item = stay.item
+    address = reverse("movement-new", args=[request.site.slug, item.code])
+    return {
+        "label": item.label,
+        "kind": item.get_kind_display(),
+        "url": reverse("item", args=[request.site.slug, item.code]),
+        "where": not_here(stay) if part != VISITING else _place(stay),
+        "may_move": bool(request.roles & ENTER) and on == request.today,
+        "verb": verb,
+        "next": label,
+        "address": address,
+        "next_url": f"{address}?verb={verb}",
+        "at_once": verb in (moves.BACK, moves.LEFT),  # nothing more needs to be said
+        "key": uuid4(),
+        "keeping": stay.keeping,
+    }
+
+
+def _place(stay: Stay) -> str:
+    return place_text(stay, [str(one) for one in (stay.gauge, stay.location) if one])
+
+
+def _when(expected: date | None, on: date) -> dict[str, Any]:
+    """The day on which it is expected, and how late it is."""
+    if expected is None:
+        return {"expected": "", "late": ""}
+    days = (on - expected).days
+    late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days} if days > 0 else ""
+    return {"expected": _("expected on %(on)s") % {"on": day_text(expected)}, "late": late}
+
+
+def _live(mentions: Any) -> Any:
+    return mentions.filter(record__replaced_by=None)
+
+
+def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
+    """When each of what went is expected, as its last leaving said."""
+    went = RecordItem.objects.filter(
+        item__in=items, kind__in=(moves.OUT, moves.SENT_AWAY), effective_on__lte=on
+    )
+    rows = _live(went).order_by("effective_on", "record__effective_time", "record__seq")
+    return dict(rows.values_list("item", "record__movement__expected_on"))
+
+
+def _visits(request: Any, on: date) -> dict[int, tuple[str, date | None]]:
+    """Whose each visitor is, and until when it stays: of everything that arrived last as one."""
+    came = RecordItem.objects.filter(
+        record__site=request.site, kind=moves.RECEIVED, effective_on__lte=on
+    )
+    rows = _live(came.filter(item__in=_ever_visiting(request)))
+    names = ("item", "record__movement__owner", "record__movement__expected_on")
+    found = rows.order_by("effective_on", "record__seq").values_list(*names)
+    last = {item: (owner, until) for item, owner, until in found}  # the last arrival stays
+    return {item: visit for item, visit in last.items() if visit[0]}
+
+
+def _ever_visiting(request: Any) -> Any:
+    visits = RecordItem.objects.filter(record__site=request.site, kind=moves.RECEIVED)
+    return visits.exclude(record__movement__owner="").values("item")
+
+
+# ---------------------------------------------------------------- what moved last
+
+
+def _newest(request: Any, on: date) -> Any:
+    found = (
+        RecordItem.objects.filter(
+            record__site=request.site, kind__in=moves.VERBS, effective_on__lte=on
+        )
+        .select_related("item", "record__recorded_by", "record__replaced_by")
+        .order_by("-effective_on", "-record__seq")
+    )
+    return Paginator(found, PAGE).get_page(request.GET.get("page"))
+
+
+def _movements(request: Any, mentions: Sequence[RecordItem]) -> Iterator[dict[str, Any]]:
+    labels = labels_in(mention.record for mention in mentions)
+    for mention in mentions:
+        record, item = mention.record, mention.item
+        yield {
+            "on": day_text(record.effective_on),
+            "label": item.label,
+            "item_url": reverse("item", args=[request.site.slug, item.code]),
+            "title": capfirst(kind_word(record.kind)),
+            "url": reverse("record", args=[request.site.slug, record.seq]),
+            "text": " ".join(about_lines(record, item, mention, labels)),
+            "replaced": _replaced(record),
+        }
+
+
+def _replaced(record: Record) -> str:
+    newer = getattr(record, "replaced_by", None)
+    return _("Replaced by record %(seq)s.") % {"seq": newer.seq} if newer else ""
