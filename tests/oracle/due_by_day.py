@@ -94,23 +94,13 @@ def _strictest(rows: Any, requirement: str, traits: dict[str, Any]) -> Any:
     holding = []
     perhaps = []
     for row in rows:
-        if row.requirement != requirement:
-            continue
-        failing = 0
-        unknown = 0
-        for name, wanted in row.when:
-            if traits.get(name) is None:
-                unknown += 1
-            elif traits[name] != wanted:
-                failing += 1
-        if failing == 0 and unknown == 0:
-            holding.append(row)
-        elif failing == 0:
-            perhaps.append(row)
-    replaced = False
-    for row in holding:
-        if row.mode == "replaces":
-            replaced = True
+        if row.requirement == requirement:
+            answer = _all_hold(row.when, traits)
+            if answer == "yes":
+                holding.append(row)
+            if answer == "nobody knows":
+                perhaps.append(row)
+    replaced = any(row.mode == "replaces" for row in holding)
     best = None
     for row in holding:
         if replaced and row.mode == "default":
@@ -121,6 +111,16 @@ def _strictest(rows: Any, requirement: str, traits: dict[str, Any]) -> Any:
         if best is None or _is_stricter(row, best):
             best = row
     return best
+
+
+def _all_hold(conditions: Any, traits: dict[str, Any]) -> str:
+    answer = "yes"
+    for name, wanted in conditions:
+        if traits.get(name) is None:
+            answer = "nobody knows"
+        elif traits[name] != wanted:
+            return "no"
+    return answer
 
 
 def _is_stricter(row: Any, other: Any) -> bool:

@@ -4,7 +4,6 @@
 the days on which anything can change, equal neighbours joined: that is what the database stores.
 """
 
-from inventory.calc.due.candidates import passed_over
 from inventory.calc.due.case import Case, History, Question, evidence_kind
 from inventory.calc.due.decide import answer, decide, schedule_step
 from inventory.calc.due.facts import (
@@ -20,6 +19,7 @@ from inventory.calc.due.facts import (
     in_force,
     schedule_on,
 )
+from inventory.calc.due.passed_over import passed_over
 from inventory.calc.due.spans import DecisionSpan, breakpoints, spans
 from inventory.calc.due.states import (
     AWAITED,

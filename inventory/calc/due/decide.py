@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from inventory.calc.due.candidates import Candidate, candidate, stands
+from inventory.calc.due.candidates import candidate
 from inventory.calc.due.case import Case, Question
 from inventory.calc.due.facts import Event, Facts, Schedule
+from inventory.calc.due.gives import Candidate
+from inventory.calc.due.holds import stands
 from inventory.calc.due.states import (
     AWAITED,
     DATED,

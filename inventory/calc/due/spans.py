@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from inventory.calc.dates import add_months
-from inventory.calc.due.candidates import turning_days
 from inventory.calc.due.case import Case, History, Question
 from inventory.calc.due.circumstances import working_life_until
 from inventory.calc.due.decide import answer
 from inventory.calc.due.facts import Facts, Schedule
+from inventory.calc.due.holds import turning_days
 from inventory.calc.due.states import LONG_AGO, Decision
 from inventory.calc.stays import OPEN_END
 from inventory.rules.conditions import by_decay

@@ -250,9 +250,14 @@ def test_a_ceiling_is_reached_on_its_day():
 
 @pytest.mark.parametrize(
     ("changed", "due_on"),
-    [({}, date(2024, 4, 1)), ({"months": 4}, date(2024, 5, 1)), ({"grace_days": 3}, date(2024, 4, 4)),
-     ({"months": None, "days": 10}, date(2024, 1, 11)), ({"ends": "end_of_year"}, date(2024, 12, 31))],
-)  # fmt: skip
+    [
+        ({}, date(2024, 4, 1)),
+        ({"months": 4}, date(2024, 5, 1)),
+        ({"grace_days": 3}, date(2024, 4, 4)),
+        ({"months": None, "days": 10}, date(2024, 1, 11)),
+        ({"ends": "end_of_year"}, date(2024, 12, 31)),
+    ],
+)
 def test_changing_one_value_of_a_rule_changes_the_date_and_its_explanation(changed, due_on):
     told = rules("default")
     told = replace(told, rows=(replace(told.rows[0], **changed),))

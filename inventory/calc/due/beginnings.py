@@ -1,0 +1,85 @@
+"""A test around a beginning: first use, use after storage, receipt, damage."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from inventory.calc.dates import add_months
+from inventory.calc.due.case import Question
+from inventory.calc.due.facts import Event
+from inventory.calc.due.gives import Candidate, plus_days, until_day
+from inventory.calc.due.passed_over import passed_over
+from inventory.calc.due.states import LONG_AGO
+from inventory.calc.due.stretches import ONE_DAY
+from inventory.calc.explain import Scalar, Step
+from inventory.rules.schema import Row
+
+
+def at_beginning(question: Question, row: Row) -> Candidate | None:
+    """A test around a beginning; None where nothing has begun or the test was done."""
+    begun = _begun(question, row)
+    if begun is None:
+        return None
+    passes = question.passes
+    if row.entry == "happening":
+        happened = _happened(question, row)
+        assert happened is not None
+        done = any(event.order > happened.order for event in passes)
+    else:
+        done = any(event.on >= _new_enough(question, row, begun) for event in passes)
+    if done:
+        return None
+    due_on = plus_days(begun, row.within_days)
+    values: dict[str, Scalar] = {"row": row.id, "begun_on": begun, "note": row.note}
+    if row.entry == "after_storage":
+        values["months"] = row.stored_months
+    step = Step(
+        "due_on",
+        {"due_on": due_on},
+        because=(Step(f"due_entry_{row.entry}", values, row.cite), *passed_over(question)),
+    )
+    return Candidate(row, until_day(row, due_on, None), lambda: (step,))
+
+
+def _begun(question: Question, row: Row) -> date | None:
+    """The day that calls for a test, on or before the day asked about."""
+    on = question.on
+    if row.entry == "receipt":
+        return question.received_on
+    if row.entry == "happening":
+        happened = _happened(question, row)
+        return happened.on if happened else None
+    begins = [begin for begin, _until in question.case.history.in_use if begin <= on]
+    received = question.received_on or LONG_AGO
+    begins = [begin for begin in begins if begin >= received]
+    if row.entry == "first_use":
+        return begins[0] if begins else None
+    after = [begin for begin in begins if _long_stored(question, row, begin)]
+    return after[-1] if after else None
+
+
+def _long_stored(question: Question, row: Row, begin: date) -> bool:
+    """Whether it lay in storage long enough just before it came into use."""
+    for put_away, until in question.case.history.stored:
+        if until == begin - ONE_DAY:
+            edge = add_months(put_away, row.stored_months)
+            return begin >= edge if row.stored_comparator == "at_least" else begin > edge
+    return False
+
+
+def _new_enough(question: Question, row: Row, begun: date) -> date:
+    """The first day on which a test counts for this beginning."""
+    base = begun
+    if row.entry == "first_use":
+        base = question.received_on or begun
+    earlier = add_months(base, -row.fresh_months)
+    return earlier - timedelta(days=min(row.fresh_days, (earlier - LONG_AGO).days))
+
+
+def _happened(question: Question, row: Row) -> Event | None:
+    found = [
+        event
+        for event in question.case.history.by_kind.get("happening", ())
+        if event.live and event.what in row.happenings and event.on <= question.on
+    ]
+    return found[-1] if found else None
