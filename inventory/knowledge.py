@@ -436,7 +436,7 @@ def _follow_ups(one: Known) -> list[due.OpenPoint]:
 
 
 def _fill_stays(found: Mapping[int, Known], moves: Mapping[int, list[stays.Move]]) -> None:
-    own = {pk: stays.told(of_item) for pk, of_item in moves.items()}
+    own = {pk: stays.timeline(of_item) for pk, of_item in moves.items()}
     for pk, one in found.items():
         one.stays = stays.resolved(own.get(pk, []), own)
 
@@ -480,10 +480,10 @@ def _fill_companions(
         found[pk].companions = [companions[other] for other in sorted(some)]
 
 
-def requirements_here(item: Item) -> list[str]:
-    """The requirements that an item has a time line of."""
-    spans = RequirementSpan.objects.filter(item=item).values_list("requirement", flat=True)
-    return list(spans.distinct())
+def requirements_here(items: Collection[Item]) -> set[tuple[int, str]]:
+    """The requirements that items have a time line of: item and requirement, one query."""
+    spans = RequirementSpan.objects.filter(item__in=[item.pk for item in items])
+    return set(spans.values_list("item_id", "requirement").distinct())
 
 
 def evidence_of(requirement: str) -> str:
@@ -522,6 +522,7 @@ def requirements_for(one: Known) -> list[str]:
     named = [name for name, subject in one.said.items() if subject == one.item.kind]
     settings = [*one.settings, *(s for held in one.holders.values() for s in held.settings)]
     alone = dict.fromkeys(s.row.requirement for s in settings)
+    alone |= dict.fromkeys(point.kind for point in one.follow_ups)  # failed, asked for or not
     own = [name for name in alone if _subject_of(one, name) == one.item.kind]
     return [*named, *(name for name in own if name not in named)]
 

@@ -26,6 +26,7 @@ from inventory.due_sentences import DUE_SENTENCES
 from inventory.keeping_sentences import KEEPING_SENTENCES, KEEPING_WORDS
 from inventory.movement_sentences import MOVEMENT_SENTENCES, MOVEMENT_WORDS
 from inventory.rules.schema import OWN
+from inventory.shutdowns.sentences import SHUTDOWN_SENTENCES
 
 Table = Mapping[str, str | Promise]
 
@@ -113,6 +114,7 @@ WORDS: dict[str, str | Promise] = {
     "kind:booked": gettext_lazy("booking"),
     "kind:not_done": gettext_lazy("not done"),
     "kind:file_loaded": gettext_lazy("file loaded"),
+    "kind:shutdown_planned": gettext_lazy("planned shutdown"),
     "kind:schedule_set": gettext_lazy("schedule set"),
     "kind:schedule_drafted": gettext_lazy("draft of the schedule"),
     "kind:setting_made": gettext_lazy("setting"),
@@ -277,6 +279,7 @@ SENTENCES: dict[str, str | Promise] = {
     ),
     "place_inside_itself": gettext_lazy("%(place)s cannot lie inside itself."),
     **MOVEMENT_SENTENCES,
+    **SHUTDOWN_SENTENCES,
     # follow-ups, acceptance, schedule
     "closing_needs_reason": gettext_lazy("Say why the follow-up can be closed."),
     "closed_before_opened": gettext_lazy(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import Any, Self
+from typing import Self
 
 from django.db import models
 from django.db.models import Case, F, Value, When

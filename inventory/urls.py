@@ -13,6 +13,7 @@ from inventory.schedule import (
     setting_views,
 )
 from inventory.schedule import views as schedule
+from inventory.shutdowns import views as shutdowns
 
 FOLLOW_UP = "<slug:site>/items/<code>/follow-ups/<int:seq>"
 
@@ -37,6 +38,13 @@ urlpatterns = [
         "<slug:site>/items/<code>/<slug:requirement>/not-done/",
         plans.not_done_line,
         name="not-done",
+    ),
+    path("<slug:site>/shutdowns/new/", shutdowns.new, name="shutdown-new"),
+    path("<slug:site>/shutdowns/<int:seq>/change/", shutdowns.change_it, name="shutdown-change"),
+    path(
+        "<slug:site>/shutdowns/<int:seq>/take-back/",
+        shutdowns.take_it_back,
+        name="shutdown-take-back",
     ),
     path("<slug:site>/checks/<slug:requirement>/new/", evidence.new, name="check-new"),
     path("<slug:site>/items/<code>/happenings/new/", evidence.happened, name="happening-new"),

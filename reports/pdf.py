@@ -60,6 +60,7 @@ class Line:
     first: Printed
     others: list[Printed]
     stripe: str
+    heading: str = ""  # over this row and those that follow
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def _template(
         "language": get_language() or "en",
         "size": f"{SIZES[paper]} {'landscape' if register.landscape else 'portrait'}",
         "created": register.made_at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),
-        "heads": _heads(columns),
+        "heads": _heads([column for column in columns if column.kind != "heading"]),
         "lines": _lines(columns, [register.cells_for("people", row) for row in rows]),
         "stand_in": STAND_IN if lacking else "",
         **_title_block(register),
@@ -159,12 +160,17 @@ def _heads(columns: Sequence[Column]) -> list[Head]:
 
 def _lines(columns: Sequence[Column], rows: Sequence[Sequence[Cell]]) -> Iterator[Line]:
     kinds = [(column, _css(column)) for column in columns]
+    over = ""
     for row, stripe in zip(rows, cycle(("", "s")), strict=False):
+        pairs = list(zip(kinds, row, strict=True))
         drawn = [
             Printed(_printed(column, cell), cell.mark, css)
-            for (column, css), cell in zip(kinds, row, strict=True)
+            for (column, css), cell in pairs
+            if column.kind != "heading"
         ]
-        yield Line(drawn[0], drawn[1:], stripe)
+        heading = "".join(cell.text for (column, _of), cell in pairs if column.kind == "heading")
+        yield Line(drawn[0], drawn[1:], stripe, heading if heading != over else "")
+        over = heading
 
 
 def _css(column: Column) -> str:

@@ -1,13 +1,26 @@
 from django.urls import path
 
 from reports.exchange import views as load
-from reports.pages import charts, due, home, item, movements, nuclide, record, sources, things
+from reports.pages import (
+    ahead,
+    charts,
+    due,
+    home,
+    item,
+    movements,
+    nuclide,
+    record,
+    sources,
+    things,
+)
 from reports.registers import views
 
 urlpatterns = [
     path("", home.page, name="home"),
     path("<slug:site>/", due.page, name="due"),
     path("<slug:site>/sources/", sources.page, name="sources"),
+    path("<slug:site>/ahead/", ahead.page, name="ahead"),
+    path("<slug:site>/ahead.<slug:ending>", ahead.file, name="ahead-file"),
     path("<slug:site>/things/", things.page, name="things"),
     path("<slug:site>/movements/", movements.page, name="movements"),
     path("<slug:site>/items/<code>/", item.page, name="item"),

@@ -17,6 +17,7 @@ from django.db import models
 from django.db.migrations.loader import MigrationLoader
 
 from inventory import sentences as inventory_sentences
+from inventory.schedule import sentences as schedule_sentences
 from reports.exchange import sentences as exchange_sentences
 from surveys import sentences as survey_sentences
 
@@ -29,7 +30,7 @@ ABOVE = {
     "surveys": {"reports"},
     "reports": set(),
 }
-TABLES = {"inventory": [inventory_sentences.SENTENCES]}
+TABLES = {"inventory": [inventory_sentences.SENTENCES, schedule_sentences.SENTENCES]}
 TABLES["surveys"] = [*TABLES["inventory"], survey_sentences.SENTENCES]
 TABLES["reports"] = [*TABLES["surveys"], exchange_sentences.SENTENCES]
 

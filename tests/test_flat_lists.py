@@ -14,12 +14,17 @@ from django.urls import reverse
 
 from config import permissions
 from config.accounts.models import Role
+from inventory.custody.actions import Movement, move
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.followups.step_actions import Act, Task, add_steps, mark_done
 from inventory.requirements.booking import Appointment, Line, book, not_done
+from inventory.shutdowns.actions import Plan, plan
+from inventory.timeline import Stay
 from reports.registers.kinds import KINDS
 from surveys.awaited.waiting import waiting
 from tests import factories, loading
+from tests.inventory.schedule import world as schedules
+from tests.inventory.schedule.test_settings import put
 from tests.pages import browser, staff, stop_clock
 
 FEW, MANY = 3, 60
@@ -27,6 +32,7 @@ FIRST = date(2021, 4, 1)
 BOOKED = date(2026, 6, 12)
 #: Pages that show no list of the site.
 WITHOUT_A_LIST = {"document", "document-new", "document-attach", "healthz", "login", "logout"}
+WITHOUT_A_LIST |= {"change-confirm"}
 
 
 @pytest.fixture(autouse=True)
@@ -75,6 +81,13 @@ class Site:
             step = FollowUpStep.objects.of(follow_up)[0]
             mark_done(step, Act(by, factories.tick()), on=FIRST + timedelta(301))
 
+    def shutdowns(self, count: int) -> Any:
+        """So many planned shutdowns of the place, which overlap."""
+        for number in range(count):
+            what = Plan(f"Stop {number}", self.place, BOOKED, BOOKED + timedelta(number))
+            record = plan(self.site, what, by=self.rps, at=factories.tick())
+        return record
+
     def leak(self, source: Any, on: date) -> None:
         factories.record_wipe(source, self.counter, on, gross=[(90_000, 600.0)])
 
@@ -115,6 +128,10 @@ LISTS = (
     "due",
     "due?state=late&state=never_done&booked=-&q=f-&group=round&ahead=90",
     "due?booked=%2B&group=kind",
+    "ahead",
+    "ahead?kind=leak_test&months=12&on=2026-01-20",
+    "ahead-file csv",
+    "shutdown-new",
     "followups",
     "sources",
     "sources?q=cs",
@@ -139,6 +156,8 @@ LISTS = (
     "monitor-new",
     "load-new",
 )
+#: Forms about a planned shutdown.
+SHUTDOWNS = ("shutdown-change", "shutdown-take-back")
 #: Forms about one thing, with the choice of places.
 FORMS = ("movement-new", "item-describe", "calibration-new", "item-new", "happening-new")
 
@@ -173,9 +192,36 @@ def test_lists_ask_as_often_for_many_sources_as_for_few(growing):
     pages |= {
         name: reverse(name, args=["thornmere", one]) for name, one in zip(FORMS, of, strict=True)
     }
+    pages |= {"installed": f"{pages['movement-new']}?verb=installed"}
     few = queries(growing, pages)
     growing.grow(MANY)
     assert queries(growing, pages) == few
+
+
+@pytest.mark.django_db
+def test_what_is_not_at_its_place_asks_as_often_for_much_as_for_little(growing):
+    pages = addresses(["movements"]) | {
+        "place": reverse("item", args=["thornmere", growing.place.code])
+    }
+    go_away(growing, range(FEW))
+    few = queries(growing, pages)
+    growing.grow(MANY)
+    go_away(growing, range(FEW, MANY))
+    assert queries(growing, pages) == few
+
+
+def go_away(site: Site, numbers: Iterable[int]) -> None:
+    """Gauges go out, away and missing with what is inside; visitors come."""
+    for number in numbers:
+        gauge = Stay.objects.live().get(item=site.sources[number]).gauge
+        verb = ("out", "sent_away", "missing")[number % 3]
+        whom = "" if verb == "missing" else f"Firm {number}"
+        visitor = factories.make_source(site.site, received=False, on=FIRST)
+        for movement in (
+            Movement(verb, gauge, None, date(2025, 11, 1), away_to=whom, expected_on=BOOKED),
+            Movement("received", visitor, site.place, date(2025, 12, 2), owner="Contractor"),
+        ):
+            move(movement, by=site.rps, at=factories.tick())
 
 
 @pytest.mark.django_db
@@ -338,6 +384,43 @@ def test_what_a_manager_sees_asks_as_often_for_many_sources_as_for_few(growing):
     assert queries(growing, page) == few
 
 
+#: Pages of the schedule, with a draft of the next one.
+SCHEDULE = (
+    *("schedule", "schedule-differences", "schedule-effects", "schedule-rule-sets"),
+    *("schedule-draft", "schedule-adopt", "schedule-kind-new", "schedule-row-new"),
+)
+ROWS = ("schedule-row", "schedule-row-change", "schedule-row-remove")
+SETTINGS = ("compare", "settings", "setting-new", "setting-end")
+
+
+@pytest.mark.django_db
+def test_the_schedule_asks_as_often_for_many_sources_as_for_few(growing):
+    schedules.drafted(growing.site)
+    source = growing.sources[0]
+    record = put(source, 6, "adds")
+    pages = addresses(SCHEDULE)
+    pages |= {name: reverse(name, args=["thornmere", "leak.default"]) for name in ROWS}
+    for name in SETTINGS:
+        more = [record.seq] if name == "setting-end" else []
+        pages[name] = reverse(name, args=["thornmere", source.code, *more])
+    few = queries(growing, pages)
+    growing.grow(MANY)
+    for one in growing.sources[1:9]:
+        put(one, 6, "adds")
+    assert queries(growing, pages) == few
+
+
+@pytest.mark.django_db
+def test_what_lies_ahead_asks_as_often_for_many_shutdowns_as_for_few(growing):
+    record = growing.shutdowns(FEW)
+    pages = {"ahead": reverse("ahead", args=["thornmere"])}
+    pages |= {name: reverse(name, args=["thornmere", record.seq]) for name in SHUTDOWNS}
+    few = queries(growing, pages)
+    growing.grow(MANY)
+    growing.shutdowns(MANY)
+    assert queries(growing, pages) == few
+
+
 #: Pages of files that were brought.
 LOADING = ("load-file", "load-done")
 
@@ -364,7 +447,8 @@ def test_every_page_is_counted_here():
         *("followup", "followup-steps", "followup-step-new", "followup-step-done"),
         *("followup-step-withdraw", "followup-step-reopen"),
     }
-    here |= {*LOADING, "load-template"}
+    here |= {*LOADING, "load-template", *SHUTDOWNS}
+    here |= {*SCHEDULE, *ROWS, *SETTINGS}
     here |= {*AWAY, "laboratory", "report-new", "wipe-give-up"}
     records = {"session", "session-accept", "record", "record-correct", "record-accept"}
     assert here | records | set(FORMS) | WITHOUT_A_LIST == set(permissions.TABLE)

@@ -90,6 +90,11 @@ GET = {
     "book": ENTER,
     "unbook": ENTER,
     "not-done": ENTER,
+    "ahead": READ,
+    "ahead-file": READ,
+    "shutdown-new": ENTER,
+    "shutdown-change": ENTER,
+    "shutdown-take-back": ENTER,
     "document-new": ENTER,
     "document-attach": ENTER,
     "document": READ,
@@ -149,6 +154,9 @@ POST = {
     "book": WRITE,
     "unbook": WRITE,
     "not-done": WRITE,
+    "shutdown-new": WRITE,
+    "shutdown-change": WRITE,
+    "shutdown-take-back": WRITE,
     "document-new": WRITE,
     "document-attach": WRITE,
     "load-new": DECISION,
@@ -284,6 +292,9 @@ def address(name: str, world: Any, site: str = "thornmere") -> str:
         ],
         "followup-step-reopen": [world.source.code, world.second.seq, world.steps[0].added_by.seq],
         "not-done": [world.source.code, "leak_test"],
+        "ahead-file": ["csv"],
+        "shutdown-change": [world.shutdown.seq],
+        "shutdown-take-back": [world.shutdown.seq],
         "document-new": [world.source.code],
         "document-attach": [world.entered.seq],
         "document": [world.wipe.seq, hashlib.sha256(ledger_world.CERTIFICATE).hexdigest()],
@@ -370,6 +381,12 @@ def entry(name: str, world: Any) -> dict[str, Any]:
         "book": {"booked_for": "2026-03-20", "line": f"{world.source.code}:leak_test"},
         "unbook": {"reason": "firm fell ill", "line": f"{world.source.code}:leak_test"},
         "not-done": {"on": "2026-02-20", "because": "furnace running"},
+        "shutdown-new": {"name": "Stop", "begins_on": "2026-08-03", "ends_on": "2026-08-24"},
+        "shutdown-change": {
+            **{"name": "Stop", "begins_on": "2026-08-03", "ends_on": "2026-09-02"},
+            "reason": "parts are late",
+        },
+        "shutdown-take-back": {"reason": "the order book is full"},
         "document-new": document(),
         "document-attach": document(),
         "calibration-new": {
@@ -382,7 +399,7 @@ def entry(name: str, world: Any) -> dict[str, Any]:
         },
         "check-new": {"on": "2026-02-20", f"{world.gauge.code}-result": "pass"},
         "happening-new": {"on": "2026-02-20", "what": "damage"},
-        "movement-new": {"verb": "moved", "to": world.store.code, "on": "2026-02-20"},
+        "movement-new": {"verb": "removed", "to": world.store.code, "on": "2026-02-20"},
         "item-new": {"name": "Hall", "place_kind": "workshop", "on": "2026-02-20"},
         "item-describe": {"tag": "G-2", "how": "correction", "reason": "misread"},
         "schedule-rule-sets": {"main": "gb:2", "do": "record"},
@@ -445,7 +462,13 @@ def test_a_page_that_only_shows_writes_nothing_when_posted_to(world, name):
     assert Record.objects.count() == before
 
 
-@pytest.mark.parametrize("name", [*OF_AN_ITEM, "record", "record-correct", "session"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *(*OF_AN_ITEM, "record", "record-correct", "session"),
+        *("shutdown-change", "shutdown-take-back"),
+    ],
+)
 @pytest.mark.parametrize("under", ["thornmere", "elsewhere"])
 def test_what_belongs_to_another_site_does_not_exist(world, name, under):
     elsewhere = factories.make_site("elsewhere")

@@ -53,7 +53,7 @@ __all__ = [
     "IN_GAUGE", "IN_STORAGE", "IN_TRANSIT", "IN_USE", "KEEPINGS", "LEFT", "LOST", "MISSING",
     "MOVED", "NOT_HERE", "OPEN_END", "OUT", "PACKED", "RECEIVED", "REMOVED", "RETURNED",
     "SENT_AWAY", "STANDBY", "STORED", "TO_LOCATION", "TRANSFERRED", "VERBS", "WENT_OUT",
-    "WHEREABOUTS", "Move", "Refusal", "StaySpan", "at", "resolved", "stays", "told",
+    "WHEREABOUTS", "Move", "Refusal", "StaySpan", "at", "resolved", "stays", "timeline", "told",
 ]  # fmt: skip
 
 
@@ -90,11 +90,17 @@ def stays(
     as ``walk`` has them.
     """
     passed, refused = walk(moves, gauges)
-    return _spans(passed), refused
+    return [span for span in _spans(passed) if span.whereabouts != GONE], refused
 
 
 def told(moves: Iterable[Move]) -> list[StaySpan]:
     """The time line of an item as its records tell it: what was once recorded is not judged."""
+    return [span for span in timeline(moves) if span.whereabouts != GONE]
+
+
+def timeline(moves: Iterable[Move]) -> list[StaySpan]:
+    """The same with the days on which it was gone for good, whereabouts ``GONE``: what is inside a
+    gauge needs to know them (see ``resolved``)."""
     return _spans(walk(moves, told=True)[0])
 
 
@@ -102,13 +108,13 @@ def _spans(passed: Sequence[Passed]) -> list[StaySpan]:
     last_of_day = {one.move.on: one.state for one in passed}  # later movements of a day win
     days = sorted(last_of_day)
     ends = [*(day - timedelta(days=1) for day in days[1:]), OPEN_END]
+    states = (last_of_day[day] for day in days)
     return [
         StaySpan(
             *(day, end, state.gauge, state.location, state.whereabouts),
             *(state.keeping, state.away_to, state.visiting),
         )
-        for day, end in zip(days, ends, strict=False)  # no movement, no end
-        if (state := last_of_day[day]).whereabouts != GONE
+        for day, end, state in zip(days, ends, states, strict=False)  # no movement, no end
     ]
 
 
@@ -117,10 +123,13 @@ def resolved(own: Sequence[StaySpan], gauges: Mapping[int, Sequence[StaySpan]]) 
 
     Location, keeping and consignee are the gauge's, and so are whereabouts that are neither at a
     location nor inside. While the gauge is gone the item is gone; before anything is known of the
-    gauge the location stays None. ``gauges`` holds the stays of each gauge it was ever in.
+    gauge the location stays None. ``gauges`` holds the stays of each gauge it was ever in; there,
+    and in ``own``, days on which it was gone may be left out or be ``GONE``.
     """
     out: list[StaySpan] = []
     for span in own:
+        if span.whereabouts == GONE:
+            continue
         if span.gauge is None:
             out.append(span)
         else:
@@ -137,7 +146,7 @@ def _inside(span: StaySpan, of_gauge: Sequence[StaySpan]) -> list[StaySpan]:
         out.append(replace(span, until_on=known_from - timedelta(days=1)))
     for there in of_gauge:
         start, end = max(span.from_on, there.from_on), min(span.until_on, there.until_on)
-        if start <= end:
+        if start <= end and there.whereabouts != GONE:
             out.append(_taken_along(replace(span, from_on=start, until_on=end), there))
     return out
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from inventory import knowledge
-from inventory.calc.moves import INSTALLED, REMOVED, VERBS, Move
+from inventory.calc.moves import INSTALLED, RECEIVED, REMOVED, VERBS, Move
 from inventory.calc.whereabouts import State, possible, walk
-from inventory.ledger.models import Item, ItemKind
+from inventory.ledger.models import Item, ItemKind, RecordItem
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +49,21 @@ def verbs_of(item: Item) -> list[str]:
 def offered(item: Item, found: Now) -> list[str]:
     """What can happen to it now; a movement of an earlier day may be any of ``verbs_of``."""
     return [verb for verb in found.possible if verb in verbs_of(item)]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """Whose a visitor is, and until when it stays, if that was said."""
+
+    owner: str
+    until: date | None
+
+
+def visits(items: Collection[int], on: date) -> dict[int, Visit]:
+    """Of these items, those that arrived last as visitors: one query. Whether they are still here
+    is for their stays to say."""
+    came = RecordItem.objects.filter(item__in=items, kind=RECEIVED, effective_on__lte=on)
+    live = came.filter(record__replaced_by=None).order_by("effective_on", "record__seq")
+    names = ("item", "record__movement__owner", "record__movement__expected_on")
+    last = {item: Visit(owner, until) for item, owner, until in live.values_list(*names)}
+    return {item: visit for item, visit in last.items() if visit.owner}

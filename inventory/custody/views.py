@@ -41,7 +41,7 @@ def new_page(
     found = now(item, request.today)
     possible = offered(item, found)
     verb = request.POST.get("verb") or request.GET.get("verb") or ""
-    if not verb and len(possible) == 1 and request.method == "GET":
+    if not verb and len(possible) == 1 and request.method == "GET" and "all" not in request.GET:
         verb = possible[0]
     if verb not in verbs_of(item):
         return _choose(request, item, possible, wrong=bool(verb))

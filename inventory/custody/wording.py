@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from typing import Protocol
+from typing import Any, Protocol
 
 from django.utils.translation import gettext as _
 
@@ -61,3 +61,28 @@ def not_here(stay: Placed) -> str:
     }
     named, unnamed = said[stay.whereabouts]
     return (named if stay.away_to else unnamed) % values
+
+
+def movement_lines(detail: Mapping[str, Any], names: Sequence[str]) -> Iterator[str]:
+    """What a movement says, as sentences for a time line. ``names``: of gauge and location."""
+    if names:
+        kept = detail.get("keeping", IN_USE)
+        words = [*names, *([value_text("keeping", kept)] if kept != IN_USE else [])]
+        yield ", ".join(words) + "."
+    if detail.get("away_to"):
+        yield f"{detail['away_to']}."
+    if detail["supplier"]:
+        yield _("From %(supplier)s.") % {"supplier": detail["supplier"]}
+    if detail.get("owner"):
+        yield _("Visits; belongs to %(owner)s.") % {"owner": detail["owner"]}
+    if detail.get("purpose"):
+        yield f"{detail['purpose'].rstrip('.')}."
+    if detail.get("expected_on"):
+        on = {"on": day_text(date.fromisoformat(detail["expected_on"]))}
+        yield (_("Until %(on)s.") if detail.get("owner") else _("Expected back on %(on)s.")) % on
+
+
+def said_of_a_movement(detail: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """What the page of a movement's record lists besides: term and text."""
+    yield _("Authorisation"), detail.get("authorisation", "")
+    yield _("Document"), detail.get("document", "")

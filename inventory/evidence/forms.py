@@ -100,10 +100,16 @@ class ResultForm(forms.Form):
     )
 
     def __init__(
-        self, line: Listed, requirement: str, *args: Any, alone: bool, **kwargs: Any
+        self,
+        line: Listed,
+        requirement: str,
+        data: Any,
+        *,
+        alone: bool,
+        initial: dict[str, Any] | None,
     ) -> None:
         """``alone``: it is the only one on the page, and was opened to be done."""
-        super().__init__(*args, prefix=line.item.code, **kwargs)
+        super().__init__(data, prefix=line.item.code, initial=initial)
         self.line = line
         choices: dict[str, Any] = self.fields
         left_out = [] if alone else [("", not_done_word(requirement))]
@@ -157,7 +163,7 @@ class CheckForm(EvidenceForm):
         alone = len(listed) == 1
         self.rows = [
             ResultForm(
-                *(one, requirement, rows), alone=alone, initial=(results or {}).get(one.item.code)
+                one, requirement, rows, alone=alone, initial=(results or {}).get(one.item.code)
             )
             for one in listed
         ]

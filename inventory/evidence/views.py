@@ -87,7 +87,7 @@ def _check_page(
     old: Record | None = None,
     results: dict[str, dict[str, Any]] | None = None,
 ) -> HttpResponse:
-    about = (request, requirement, rows[:MOST])
+    about = (request, requirement, _shown(request, requirement, rows, initial["on"]))
     if request.method == "POST":
         form = CheckForm(*about, request.POST, request.FILES, replaces=old)
         if form.is_valid() and (record := form.save_with(lambda: _record(request, form))):
@@ -105,6 +105,15 @@ def _check_page(
         "replacing": replacing(request.site.slug, old) if old else None,
     }
     return render(request, "evidence/check.html", context)
+
+
+def _shown(request: Any, requirement: str, rows: list[Listed], on: date) -> list[Listed]:
+    """What fits the page; and what was answered on it stays, although it has moved meanwhile."""
+    shown, sent = rows[:MOST], request.POST
+    named = {one.item.code for one in shown}
+    answered = {name.removesuffix("-result") for name in sent if name.endswith("-result")}
+    moved = [code for code in answered - named if sent.get(f"{code}-result")]
+    return shown + (listed(request.site, requirement, on, only=moved) if moved else [])
 
 
 def _record(request: Any, form: CheckForm) -> Record:

@@ -65,6 +65,10 @@ ELSE: tuple[str | Promise, ...] = (
 )
 
 
+#: What is reported missing is looked for like what a check did not find.
+SUGGESTED["missing"] = SUGGESTED["accounting_check"]
+
+
 def suggested(kind: str) -> list[str]:
     """The texts of the usual first steps after a record of this kind failed or accused."""
     return [str(text) for text in SUGGESTED.get(kind, ELSE)]

@@ -9,12 +9,15 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from inventory.calc.moves import MISSING
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.sentences import day_text, value_text
 
 
 def follow_up_sentence(follow_up: FollowUp) -> str:
     """What opened it, when, and whether it was closed."""
+    if follow_up.kind == MISSING:
+        return _missing(follow_up)
     values = {
         "kind": value_text("kind", follow_up.kind),
         "seq": follow_up.opened_by.seq,
@@ -24,6 +27,14 @@ def follow_up_sentence(follow_up: FollowUp) -> str:
         return _("%(kind)s of %(on)s (record %(seq)s) failed or accused.") % values
     values |= {"closed": day_text(follow_up.closed_on), "why": follow_up.closed_by.reason}
     return _("%(kind)s of %(on)s (record %(seq)s): closed on %(closed)s. %(why)s") % values
+
+
+def _missing(follow_up: FollowUp) -> str:
+    values = {"seq": follow_up.opened_by.seq, "on": day_text(follow_up.opened_on)}
+    if follow_up.closed_on is None or follow_up.closed_by is None:
+        return _("Reported missing on %(on)s (record %(seq)s).") % values
+    values |= {"closed": day_text(follow_up.closed_on), "why": follow_up.closed_by.reason}
+    return _("Reported missing on %(on)s (record %(seq)s): closed on %(closed)s. %(why)s") % values
 
 
 def age_text(follow_up: FollowUp, on: date) -> str:

@@ -82,8 +82,8 @@ def new_page(request: Any, form_class: type[DescriptionForm], act: Act) -> HttpR
 
 def _arrive(request: Any, form: DescriptionForm, act: Act) -> Record:
     data = form.cleaned_data
-    given = {name: data[name] for name in ("on", "request_key", "seen") if name in form.fields}
-    given |= form.arrival()
+    names = [name for name in ("on", "request_key", "seen") if name in form.fields]
+    given: dict[str, Any] = {name: data[name] for name in names} | form.arrival()
     return act(request.site, form.snapshot(), by=request.user, at=request.now, **given)
 
 

@@ -76,6 +76,8 @@ FACTS: Words = {
     "presence_only": _("Only shows that there is radiation"),
     "required_by_law": _("Required by law"),
     "designation": _("Designation"),
+    "address": _("Address"),
+    "time_zone": _("Time zone"),
 }
 #: Of these: a day, written as in the record's text.
 DAYS = (

@@ -15,7 +15,7 @@ from inventory.ledger.models import Chain, Item, Record
 
 #: Kinds of record from which nothing derived follows, whatever they are about: what is written
 #: about a site would otherwise bring everything there up to date.
-NOTHING_FOLLOWS = frozenset({"file_loaded", "schedule_drafted"})
+NOTHING_FOLLOWS = frozenset({"file_loaded", "schedule_drafted", "shutdown_planned"})
 #: Kinds of record about a site from which something follows for everything there: its schedule.
 CONCERNS_ALL = frozenset({"schedule_set"})
 

@@ -128,8 +128,9 @@ def not_done(
 def _writing_about(lines: Sequence[Line], by: User, at: datetime, seen: int | None) -> Any:
     if not lines:
         raise DomainError("nothing_chosen")
+    there = requirements_here([line.item for line in lines])
     for line in lines:
-        if line.requirement not in requirements_here(line.item):
+        if (line.item.pk, line.requirement) not in there:
             raise DomainError("requirement_not_of_item", {"item": line.item.label})
     return writing(lines[0].item.site, by=by, at=at, seen=seen)
 

@@ -119,13 +119,11 @@ def _lines(request: Any, chosen: Sequence[str]) -> list[Line]:
     there = {item.code: item for item in items.filter(code__in=[code for code, _req in pairs])}
     if any(code not in there for code, _req in pairs):
         raise Http404
-    return [_line(request, there[code], requirement.lower()) for code, requirement in pairs]
-
-
-def _line(request: Any, item: Item, requirement: str) -> Line:
-    if requirement not in requirements_here(item):
+    lines = [Line(there[code], requirement.lower()) for code, requirement in pairs]
+    known = requirements_here(list(there.values()))
+    if any((line.item.pk, line.requirement) not in known for line in lines):
         raise Http404
-    return Line(item, requirement)
+    return lines
 
 
 def _said(request: Any, lines: Sequence[Line]) -> list[dict[str, Any]]:

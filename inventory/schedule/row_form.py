@@ -148,6 +148,9 @@ class AnswerForm(DecidedForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         fields: dict[str, Any] = self.fields
+        for answer in OF_RESULT.keys() - set(self.OFFERED):
+            for name in OF_RESULT[answer]:
+                del fields[name]
         fields["result"] = forms.ChoiceField(
             label=_("What it asks"),
             choices=[(one, word("result", one)) for one in self.OFFERED],

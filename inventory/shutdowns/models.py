@@ -3,14 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from datetime import date
+from typing import Any, Self
 
 from django.db import models
 
+from config.accounts.models import Site
 from inventory.ledger.body import day
 from inventory.ledger.models import Item, RecordDetail
 
 SHUTDOWN_KIND = "shutdown_planned"
+
+
+class ShutdownQuerySet(models.QuerySet):
+    """Questions about planned shutdowns."""
+
+    def planned_on(self, site: Site, on: date) -> Self:
+        """What the site had planned at the end of a day: a change or a taking back holds from its
+        own day on, so that what was planned on a past day does not change afterwards."""
+        planned = self.filter(record__site=site, record__effective_on__lte=on)
+        planned = planned.filter(begins_on__isnull=False)
+        return planned.exclude(record__replaced_by__effective_on__lte=on).order_by(
+            "begins_on", "ends_on", "record__seq"
+        )
+
+    def not_over(self, on: date) -> Self:
+        """Those that still have a day to come, ``on`` included."""
+        return self.filter(ends_on__gte=on)
 
 
 class Shutdown(RecordDetail):
@@ -25,6 +44,8 @@ class Shutdown(RecordDetail):
     )
     begins_on = models.DateField(null=True, blank=True)
     ends_on = models.DateField(null=True, blank=True)
+
+    objects = ShutdownQuerySet.as_manager()
 
     def __str__(self) -> str:
         return self.name

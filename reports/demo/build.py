@@ -6,10 +6,22 @@ from datetime import date, datetime, timedelta
 
 from config.accounts.models import Role, Site, SiteRole, User
 from inventory.items.actions import open_site
+from inventory.ledger.models import Item, ItemKind
 from inventory.nuclides.actions import load_nuclides
-from reports.demo import garnet_bluff, plans, things, thornmere, wipes
-from reports.demo.story import BEGINS, PEOPLE, DemoSite
+from reports.demo import (
+    checks,
+    garnet_bluff,
+    later,
+    plans,
+    rules,
+    things,
+    thornmere,
+    wipes,
+    wipes_away,
+)
+from reports.demo.story import PEOPLE, THE_SITE, DemoSite
 from reports.demo.telling import SiteStory
+from reports.demo.told_things import BEGINS
 
 SITES = (thornmere.SITE, garnet_bluff.SITE)
 
@@ -44,9 +56,9 @@ class Story:
         )
         self._give_roles(site, people, site.day(start))
         story = SiteStory(told, site, people, site.day(self.now))
-        things.gather(story)
-        wipes.gather(story)
-        plans.gather(story)
+        story.items[THE_SITE] = Item.objects.get(site=site, kind=ItemKind.SITE)
+        for part in (rules, things, later, wipes, wipes_away, checks, plans):
+            part.gather(story)
         story.tell(self.now)
         return site
 

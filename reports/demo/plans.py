@@ -6,17 +6,22 @@ from datetime import datetime
 
 from inventory.documents.actions import Document, add_document
 from inventory.documents.models import DocumentKind
+from inventory.followups.actions import close_follow_up
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.followups.step_actions import Act as StepAct
 from inventory.followups.step_actions import Task, add_steps, mark_done
 from inventory.ledger.files import Upload
 from inventory.requirements.booking import Appointment, Line, book, not_done
-from reports.demo import story as tell
+from inventory.shutdowns.actions import Plan, plan
+from reports.demo import told_plans as tell
 from reports.demo.telling import Act, SiteStory
+from reports.demo.told_things import Document as Kept
 
 
 def gather(story: SiteStory) -> None:
     """Every act about plans, follow-ups and documents."""
+    for shutdown in story.told.shutdowns:
+        story.at(shutdown.days_ago, _shutdown(story, shutdown), hour=10)
     for booked in story.told.booked:
         story.at(booked.days_ago, _booked(story, booked), hour=11)
     for attempt in story.told.not_done:
@@ -26,8 +31,24 @@ def gather(story: SiteStory) -> None:
         for text, who, done in steps.steps:
             if done is not None:
                 story.at(done, _step_done(story, steps.subject, text, who, done), hour=17)
+        if steps.closed is not None:
+            story.at(steps.closed, _closed(story, steps), hour=17)
     for document in story.told.documents:
         story.at(document.days_ago, _document(story, document), hour=11)
+
+
+def _shutdown(story: SiteStory, told: tell.Shutdown) -> Act:
+    def act(at: datetime) -> None:
+        what = Plan(
+            told.name,
+            story.items[told.place] if told.place else None,
+            story.day(-told.begins_in),
+            story.day(-told.ends_in),
+            told.remark,
+        )
+        plan(story.site, what, by=story.supervisor, at=at)
+
+    return act
 
 
 def _booked(story: SiteStory, told: tell.Booked) -> Act:
@@ -73,7 +94,21 @@ def _step_done(story: SiteStory, subject: str, text: str, who: str, done: int) -
     return act
 
 
-def _document(story: SiteStory, told: tell.Document) -> Act:
+def _closed(story: SiteStory, told: tell.Steps) -> Act:
+    def act(at: datetime) -> None:
+        assert told.closed is not None
+        close_follow_up(
+            _follow_up(story, told.subject),
+            by=story.supervisor,
+            at=at,
+            on=story.day(told.closed),
+            reason=told.reason,
+        )
+
+    return act
+
+
+def _document(story: SiteStory, told: Kept) -> Act:
     def act(at: datetime) -> None:
         file = Upload(told.name, told.text.encode())
         document = Document(

@@ -13,8 +13,10 @@ from django.utils.translation import gettext as _
 
 from inventory import knowledge
 from inventory.calc import category
+from inventory.calc.moves import NOT_HERE
 from inventory.calc.nuclides import NuclideData
 from inventory.calc.units import format_activity
+from inventory.custody.wording import about, not_here
 from inventory.items.places import nested
 from inventory.items.source import activity_on
 from inventory.ledger.models import Item, ItemKind
@@ -28,23 +30,26 @@ HOLDERS = (ItemKind.GAUGE, ItemKind.LOCATION)
 
 @dataclass(frozen=True, slots=True)
 class Inside:
-    """What is there: sources with the gauge they are in, gauges, and the places inside."""
+    """What is there: sources with the gauge they are in, gauges, and the places inside; how each
+    is kept where that is to be said, and what was here last and is somewhere else."""
 
     sources: list[Item]
     gauge_of: Mapping[int, str]
     gauges: list[Item]
     locations: list[Item]
+    kept: Mapping[int, str]
+    elsewhere: Sequence[Stay] = ()
 
 
 def inside(item: Item, on: date) -> Inside:
     """What is in a gauge, or at a location, in its gauges and in the locations inside it."""
     if item.kind not in HOLDERS:
-        return Inside([], {}, [], [])
+        return Inside([], {}, [], [], {})
     places = {item.pk}
     if item.kind == ItemKind.LOCATION:
         places = nested(item.site).get(item.pk, places)
     there = Stay.objects.on(on).filter(Q(gauge=item) | Q(location__in=places))
-    found = there.select_related("item", "gauge").order_by("item__label_sort", "item_id")
+    found = list(there.select_related("item", "gauge").order_by("item__label_sort", "item_id"))
     held = [(stay.item, stay.gauge) for stay in found]
     others = Item.objects.filter(pk__in=places - {item.pk}).order_by("label_sort")
     return Inside(
@@ -52,7 +57,25 @@ def inside(item: Item, on: date) -> Inside:
         gauge_of={one.pk: gauge.label for one, gauge in held if gauge is not None},
         gauges=[one for one, _gauge in held if one.kind == ItemKind.GAUGE],
         locations=list(others) if item.kind == ItemKind.LOCATION else [],
+        kept=_kept(found) if item.kind == ItemKind.LOCATION else {},  # a gauge says it itself
+        elsewhere=_elsewhere(item, places, on) if item.kind == ItemKind.LOCATION else (),
     )
+
+
+def _kept(found: Collection[Stay]) -> dict[int, str]:
+    return {stay.item_id: ", ".join(about(stay)) for stay in found}
+
+
+def _elsewhere(item: Item, places: Collection[int], on: date) -> list[Stay]:
+    """What was at these places last and is out, away or missing on the day; what is inside a gauge
+    goes with that."""
+    gone = Stay.objects.on(on).filter(site=item.site_id, whereabouts__in=NOT_HERE, gauge=None)
+    before = Stay.objects.filter(
+        item__in=gone.values("item"), from_on__lte=on, location__isnull=False
+    )
+    home = dict(before.order_by("from_on").values_list("item", "location"))
+    found = gone.select_related("item").order_by("item__label_sort", "item_id")
+    return [stay for stay in found if home.get(stay.item_id) in places]
 
 
 def contents(request: Any, item: Item, there: Inside, on: date) -> dict[str, Any] | None:
@@ -68,6 +91,7 @@ def contents(request: Any, item: Item, there: Inside, on: date) -> dict[str, Any
             {
                 "label": one.label,
                 "url": _url(request, one),
+                "kept": there.kept.get(one.pk, ""),
                 "gauge": there.gauge_of.get(one.pk, "–") if item.kind != ItemKind.GAUGE else "",
                 "activity": _text(activities[one.pk][1]),
                 "state": said[one.pk].state_on(on) if one.pk in said else "",
@@ -75,7 +99,10 @@ def contents(request: Any, item: Item, there: Inside, on: date) -> dict[str, Any
             }
             for one in there.sources
         ],
-        "gauges": _links(request, there.gauges),
+        "gauges": _links(request, there.gauges, there.kept),
+        "elsewhere": [
+            {**_link(request, stay.item), "kept": not_here(stay)} for stay in there.elsewhere
+        ],
         "locations": _links(request, there.locations),
         "of_a_location": item.kind == ItemKind.LOCATION,
         **(_together(list(activities.values()), on) if activities else {}),
@@ -86,8 +113,15 @@ def _url(request: Any, item: Item) -> str:
     return reverse("item", args=[request.site.slug, item.code])
 
 
-def _links(request: Any, items: Collection[Item]) -> list[dict[str, str]]:
-    return [{"label": one.label, "url": _url(request, one)} for one in items]
+def _link(request: Any, item: Item) -> dict[str, str]:
+    return {"label": item.label, "url": _url(request, item)}
+
+
+def _links(
+    request: Any, items: Collection[Item], kept: Mapping[int, str] | None = None
+) -> list[dict[str, str]]:
+    """Links to things, each with how it is kept where that is to be said."""
+    return [{**_link(request, one), "kept": (kept or {}).get(one.pk, "")} for one in items]
 
 
 Activity = tuple[NuclideData | None, float | None]

@@ -139,7 +139,7 @@ def _later(day: date, days: float) -> date:
 def _level(crossing: thresholds.Crossing, on: date) -> Level:
     first_on = crossing.first_on
     return Level(
-        name=_name(crossing.threshold),
+        name=level_name(crossing.threshold),
         short=_short(crossing.threshold),
         bq=crossing.threshold.bq,
         first_on=first_on,
@@ -153,7 +153,8 @@ def _short(threshold: thresholds.Threshold) -> str:
     return _("%(times)s D") % {"times": number_text(threshold.times_d)}
 
 
-def _name(threshold: thresholds.Threshold) -> str:
+def level_name(threshold: thresholds.Threshold) -> str:
+    """A level in words, with the category that begins below it and its activity."""
     values = {"activity": format_activity(threshold.bq)}
     if threshold.times_d is None:
         return _("below the exemption activity of %(activity)s") % values

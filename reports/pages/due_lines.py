@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from config.permissions import ENTER
 from inventory import knowledge
 from inventory.calc import due
+from inventory.custody.wording import place_text
 from inventory.evidence.kinds import is_check, own_titles
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Item
@@ -23,8 +24,6 @@ from inventory.sentences import day_text, lines, value_text
 from inventory.timeline import RequirementSpan, Stay
 from reports.pages.due_filter import BY_KIND, BY_ROUND
 from reports.pages.planned import TO_DO, may_plan, plan_links
-
-Place = tuple[Item | None, Item | None]
 
 
 def work_lines(
@@ -39,23 +38,30 @@ def work_lines(
 
 
 def places(items: Sequence[int], on: date) -> dict[int, str]:
-    """Where items are on a day, in words: gauge, location."""
-    return {item: _where(*found) for item, found in _stays(items, on).items()}
+    """Where items are on a day, in words: gauge, location, or who has it."""
+    return {item: _where(found) for item, found in _stays(items, on).items()}
 
 
-def _where(gauge: Item | None, location: Item | None) -> str:
-    return ", ".join(str(place) for place in (gauge, location) if place)
+def _where(stay: Stay | None) -> str:
+    if stay is None:
+        return ""
+    return place_text(stay, [str(one) for one in (stay.gauge, stay.location) if one])
 
 
-def _stays(items: Sequence[int], on: date) -> dict[int, Place]:
+def _stays(items: Sequence[int], on: date) -> dict[int, Stay]:
     found = Stay.objects.on(on).filter(item__in=items).select_related("gauge", "location")
-    return {stay.item_id: (stay.gauge, stay.location) for stay in found}
+    return {stay.item_id: stay for stay in found}
 
 
 def _failing(items: Sequence[int]) -> dict[int, FollowUp]:
     """The oldest open follow-up of each item."""
     found = FollowUp.objects.still_open().filter(item__in=items).select_related("opened_by")
     return {one.item_id: one for one in found.order_by("-opened_on", "-pk")}
+
+
+def _place(stay: Stay | None) -> str:
+    """The heading under which a round finds it."""
+    return stay.location.label if stay and stay.location else _("not on site")
 
 
 class _Page:
@@ -66,7 +72,7 @@ class _Page:
         request: Any,
         on: date,
         back: str,
-        where: dict[int, Place],
+        where: dict[int, Stay],
         plans: Plans,
         failing: dict[int, FollowUp],
     ) -> None:
@@ -82,7 +88,7 @@ class _Page:
         state, item = said.value.state_on(self.on), span.item
         booking = self.plans.bookings.get(span.pk)
         attempt = self.plans.attempts.get(span.pk)
-        gauge, location = self.where.get(item.pk, (None, None))
+        stay = self.where.get(item.pk)
         awaits = said.value.state == due.AWAITED
         label, url = self._next_action(item, span.requirement, due.AWAITED if awaits else state)
         return {
@@ -93,8 +99,8 @@ class _Page:
             "requirement": self.own.get(span.requirement)
             or value_text("requirement", span.requirement),
             "kind": span.requirement,
-            "where": _where(gauge, location),
-            "place": location.label if location else "",
+            "where": _where(stay),
+            "place": _place(stay),
             "sentence": state_sentence(said.value, self.on),
             "since": _since(said.value, state, self.failing.get(item.pk), self.on),
             "explain": list(lines(said.steps)),
@@ -183,4 +189,4 @@ def _title(names: Sequence[str], key: Sequence[str], work: str) -> str:
         return value_text("state", key[0])
     if names == ("kind",):
         return work
-    return _("%(place)s: %(work)s") % {"place": key[0] or _("not on site"), "work": work}
+    return _("%(place)s: %(work)s") % {"place": key[0], "work": work}

@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from inventory.calc.stays import VERBS
+from inventory.custody.wording import movement_lines
 from inventory.documents.models import DOCUMENT_KIND
 from inventory.documents.wording import document_text
 from inventory.evidence.kinds import is_check
@@ -21,6 +22,8 @@ from inventory.requirements.plans import PLAN_KINDS
 from inventory.requirements.wording import plan_line
 from inventory.schedule import recorded as schedule_records
 from inventory.sentences import day_text, value_text
+from inventory.shutdowns.models import SHUTDOWN_KIND
+from inventory.shutdowns.wording import shutdown_line
 from surveys.awaited.wording import completes_lines, sent_lines
 from surveys.leak import wording
 from surveys.leak.models import GIVEN_UP_KIND, LEAK_TEST_KIND, SENT_KIND, SESSION_KIND
@@ -44,6 +47,8 @@ def labels_in(records: Iterable[Record]) -> dict[str, str]:
         if record.kind in VERBS:
             detail = json.loads(record.body)["detail"]
             codes |= {detail["gauge"], detail["location"]} - {None}
+        elif record.kind == SHUTDOWN_KIND:
+            codes |= {json.loads(record.body)["detail"]["place"]} - {None}
     return dict(Item.objects.filter(code__in=codes).values_list("code", "label"))
 
 
@@ -54,33 +59,38 @@ def about_lines(
     body = json.loads(record.body)
     if is_check(record.kind) or record.kind == HAPPENING_KIND:
         yield from evidence_lines(body, item.code, mention)
+    elif record.kind == SHUTDOWN_KIND:
+        yield shutdown_line(body, labels)
+    elif record.kind in VERBS:
+        yield from _movement(body, labels)
+    elif record.kind in (LEAK_TEST_KIND, CALIBRATION_KIND, SENT_KIND, GIVEN_UP_KIND, SESSION_KIND):
+        yield from _measured(record, body, item, mention)
     else:
-        yield from _lines(record, body, item, mention, labels)
+        yield from _written(record, body)
 
 
-def _lines(
-    record: Record,
-    body: Mapping[str, Any],
-    item: Item,
-    mention: RecordItem,
-    labels: Mapping[str, str],
+def _measured(
+    record: Record, body: Mapping[str, Any], item: Item, mention: RecordItem
 ) -> Iterator[str]:
+    """Of a test or of what belongs to one."""
     if record.kind == LEAK_TEST_KIND:
         yield from _leak_test(body, item, mention)
     elif record.kind == CALIBRATION_KIND:
         yield from _calibration(body, mention)
-    elif record.kind in VERBS:
-        yield from _movement(body, labels)
-    elif record.kind == DOCUMENT_KIND:
-        yield from _document(body)
     elif record.kind == SENT_KIND:
         yield from sent_lines(body, mention.role)
     elif record.kind == GIVEN_UP_KIND:
         yield from (*completes_lines(body), record.reason)
+    else:
+        yield from session_lines(body, mention.role)
+
+
+def _written(record: Record, body: Mapping[str, Any]) -> Iterator[str]:
+    """Of what was planned, decided or said."""
+    if record.kind == DOCUMENT_KIND:
+        yield from _document(body)
     elif record.kind in PLAN_KINDS:
         yield plan_line(body)
-    elif record.kind == SESSION_KIND:
-        yield from session_lines(body, mention.role)
     elif record.kind in followup_steps.KINDS:
         yield step_lines(body)
         if record.replaces_id:
@@ -120,9 +130,9 @@ def _calibration(body: Mapping[str, Any], mention: RecordItem) -> Iterator[str]:
 def _movement(body: Mapping[str, Any], labels: Mapping[str, str]) -> Iterator[str]:
     detail = body["detail"]
     codes = [code for code in (detail["gauge"], detail["location"]) if code]
-    yield ", ".join(labels.get(code, code) for code in codes) + "."
-    if detail["supplier"]:
-        yield _("From %(supplier)s.") % {"supplier": detail["supplier"]}
+    yield from movement_lines(detail, [labels.get(code, code) for code in codes])
+    if body["remark"]:
+        yield body["remark"]
 
 
 def _document(body: Mapping[str, Any]) -> Iterator[str]:

@@ -36,6 +36,7 @@ from reports.forms import as_of
 from reports.pages.contents import contents, inside
 from reports.pages.due_lines import check_url
 from reports.pages.files import files_of
+from reports.pages.going_out import belongs_to, quick_moves
 from reports.pages.measured import calibrations, decay, leak_tests
 from reports.pages.nuclide import nuclide_link
 from reports.pages.planned import planned
@@ -77,7 +78,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         "history": history(request, item),
         "stays": where,
         "files": files_of(request, item),
-        "actions": _actions(request, item),
+        "actions": _actions(request, item, known),
         "warning": _warning([*follow_ups, *_warned_of(now.sources)]),
         "contents": contents(request, item, there, on),
     }
@@ -111,11 +112,12 @@ def _facts(request: Any, known: knowledge.Known, on: date, where: list[dict[str,
     now = [stay["where"] for stay in where if stay["now"]]
     if known.item.kind in (ItemKind.SOURCE, ItemKind.GAUGE, ItemKind.MONITOR):
         facts.append((_("Where"), now[0] if now else _("not on site")))
+        facts += belongs_to(known, on)
     return facts
 
 
 #: Of these nobody says that they are not known.
-NOT_MISSED = ("remark", "whom_to_ask", "conditions", "valid_from")
+NOT_MISSED = ("remark", "whom_to_ask", "conditions", "valid_from", "address")
 
 
 def _fact(request: Any, name: str, value: Any, known: knowledge.Known) -> str:
@@ -225,7 +227,7 @@ def _warned_of(sources: list[Item]) -> list[FollowUp]:
     return list(FollowUp.objects.still_open().filter(item__in=sources))
 
 
-def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
+def _actions(request: Any, item: Item, known: knowledge.Known) -> list[tuple[str, str]]:
     def url(name: str) -> str:
         return reverse(name, args=[request.site.slug, item.code])
 
@@ -237,6 +239,7 @@ def _actions(request: Any, item: Item) -> list[tuple[str, str]]:
         if item.kind == ItemKind.MONITOR:
             out.append((_("Record a calibration"), url("calibration-new")))
         if item.kind in MOVABLE:
+            out += quick_moves(request, item, known)
             out.append((_("Record a movement"), url("movement-new")))
         if item.kind in CAN_BEFALL:
             out.append((_("Something happened"), url("happening-new")))

@@ -20,6 +20,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from config.permissions import ENTER
 from inventory.calc import moves
 from inventory.custody.forms import MOVABLE
+from inventory.custody.now import visits
 from inventory.custody.wording import not_here, place_text
 from inventory.ledger.models import Record, RecordItem
 from inventory.ledger.write import last_seq
@@ -99,8 +100,8 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
     for stay in gone:
         if stay.gauge_id is not None:
             taken[stay.gauge_id].append(stay.item.label)
-    visits = _visits(request, on)
-    here = stays.filter(item__in=visits).select_related("item", "gauge", "location")
+    visitors = visits(_ever_visiting(request), on)
+    here = stays.filter(item__in=visitors).select_related("item", "gauge", "location")
     out: dict[str, list[dict[str, Any]]] = {key: [] for key in PARTS}
     expected = _expected([stay.item_id for stay in own], on)
     for stay in own:
@@ -109,8 +110,8 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
         line |= _when(expected.get(stay.item_id), on)
         out[stay.whereabouts].append(line)
     for stay in here.order_by("item__label_sort", "item"):
-        owner, until = visits[stay.item_id]
-        line = _line(request, stay, VISITING, on) | {"owner": owner} | _when(until, on)
+        visit = visitors[stay.item_id]
+        line = _line(request, stay, VISITING, on) | {"owner": visit.owner} | _when(visit.until, on)
         out[VISITING].append(line)
     return out
 
@@ -161,21 +162,9 @@ def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
     return dict(rows.values_list("item", "record__movement__expected_on"))
 
 
-def _visits(request: Any, on: date) -> dict[int, tuple[str, date | None]]:
-    """Whose each visitor is, and until when it stays: of everything that arrived last as one."""
-    came = RecordItem.objects.filter(
-        record__site=request.site, kind=moves.RECEIVED, effective_on__lte=on
-    )
-    rows = _live(came.filter(item__in=_ever_visiting(request)))
-    names = ("item", "record__movement__owner", "record__movement__expected_on")
-    found = rows.order_by("effective_on", "record__seq").values_list(*names)
-    last = {item: (owner, until) for item, owner, until in found}  # the last arrival stays
-    return {item: visit for item, visit in last.items() if visit[0]}
-
-
 def _ever_visiting(request: Any) -> Any:
-    visits = RecordItem.objects.filter(record__site=request.site, kind=moves.RECEIVED)
-    return visits.exclude(record__movement__owner="").values("item")
+    came = RecordItem.objects.filter(record__site=request.site, kind=moves.RECEIVED)
+    return came.exclude(record__movement__owner="").values("item")
 
 
 # ---------------------------------------------------------------- what moved last

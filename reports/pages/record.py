@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from config.permissions import DECIDE, ENTER
 from inventory.calc.stays import VERBS
+from inventory.custody.wording import said_of_a_movement
 from inventory.evidence.kinds import is_check, own_titles
 from inventory.evidence.models import HAPPENING_KIND
 from inventory.evidence.wording import entered
@@ -136,6 +137,7 @@ def _inputs(record: Record, body: Mapping[str, Any]) -> list[tuple[str, str]]:
         (_("Certificate"), detail.get("certificate")),
         (_("Laboratory"), detail.get("laboratory")),
         (_("Supplier"), detail.get("supplier")),
+        *said_of_a_movement(detail),
         (_("Time"), record.effective_time and record.effective_time.strftime("%H:%M")),
         (_("Remark"), body["remark"]),
         *((point["nuclide"], _efficiency(point)) for point in body["points"]),

@@ -11,6 +11,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from config.accounts.models import OPEN_END
+from inventory.custody.wording import place_text
 from inventory.evidence.kinds import own_titles
 from inventory.ledger.models import Item, Record, RecordItem
 from inventory.sentences import day_text
@@ -82,6 +83,6 @@ def stays(item: Item, on: date) -> Iterator[dict[str, Any]]:
         yield {
             "from_text": day_text(stay.from_on),
             "until_text": _("still there") if still else day_text(stay.until_on),
-            "where": ", ".join(str(place) for place in (stay.gauge, stay.location) if place),
+            "where": place_text(stay, [str(one) for one in (stay.gauge, stay.location) if one]),
             "now": stay.from_on <= on <= stay.until_on,
         }

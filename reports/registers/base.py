@@ -16,7 +16,8 @@ from inventory.calc.asof import AsOf
 
 CHUNK = 500
 
-Kind = Literal["text", "number", "date", "state"]
+#: A heading stands once over the rows that share it; programs get it in every row.
+Kind = Literal["text", "number", "date", "state", "heading"]
 #: Paper and page say in one cell what a file keeps apart: such a column is for one of them only.
 Readers = Literal["people", "programs"]
 
@@ -35,6 +36,9 @@ STATE_MARKS: Mapping[str, str] = {
     "on_hold": "▽",
     "not_required": "–",
     "good": "✓",
+    "falls_short": "◄",
+    "reached": "✓",
+    "take_along": "►",
     "pass": "✓",
     "fail": "×",
     "inconclusive": "◊",

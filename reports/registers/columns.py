@@ -67,6 +67,12 @@ def code(key: str, head: str, width: float = 1.0) -> Column:
     return Column(key, head, lambda row: Cell(of(row), mark=row.mark), width=width)
 
 
+def heading(key: str, head: str) -> Column:
+    """What stands over the rows that share it."""
+    of = attrgetter(key)
+    return Column(key, head, lambda row: Cell(of(row)), kind="heading")
+
+
 def state(key: str, head: str, width: float = 1.0) -> Column:
     """The row's sentence with the shape of its state before it."""
     return Column(

@@ -67,7 +67,8 @@ def where(one: knowledge.Known, on: date, there: Places) -> str:
     stay = stays.at(one.stays, on)
     if stay is None:
         return _("not on site")
-    return place_text(stay, [label(place, on) for place in around(one, on, there)])
+    text = place_text(stay, [label(place, on) for place in around(one, on, there)])
+    return ", ".join((text, _("visiting"))) if stay.visiting else text
 
 
 def label(one: knowledge.Known, on: date) -> str:

@@ -43,6 +43,7 @@ class CertificateFields(forms.Form):
         label=gettext_lazy("Why it can be accepted"),
         required=False,
         max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 2}),
         help_text=gettext_lazy(
             "Without figures it satisfies only with your reason, such as: certificate seen."
         ),

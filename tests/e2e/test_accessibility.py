@@ -21,11 +21,21 @@ ELSEWHERE = {
     "followup-steps": "answers to the button only",
     "login": "test_log_in",
     "register-file": "a file",
+    "ahead-file": "a file",
     "chart": "a picture",
     "document": "a file",
     "load-template": "a file",
     "load-file": "test_load_a_file",
     "load-done": "test_load_a_file",
+    **{
+        f"schedule-{name}": "test_schedule"
+        for name in (
+            *("effects", "rule-sets", "adopt", "kind-new", "row-new"),
+            *("row", "row-change", "row-remove"),
+        )
+    },
+    "setting-end": "test_schedule",
+    "change-confirm": "test_schedule",
 }
 
 

@@ -20,6 +20,8 @@ from inventory.ledger import triggers
 from inventory.ledger.files import Upload
 from inventory.ledger.models import Item, Record
 from inventory.requirements.booking import Appointment, Line, book, not_done
+from inventory.shutdowns.actions import Plan
+from inventory.shutdowns.actions import plan as plan_shutdown
 from surveys.leak.actions import accept_leak_test
 from tests import factories
 
@@ -43,6 +45,7 @@ class World:
     accepted: Record
     leaking: Record
     closed: Record
+    shutdown: Record
 
 
 def build(slug: str = "thornmere") -> World:
@@ -82,9 +85,11 @@ def build(slug: str = "thornmere") -> World:
         on=date(2025, 12, 20),
         reason="wiped again",
     )
+    stop = Plan("Summer stop", store, date(2026, 8, 3), date(2026, 8, 24))
+    shutdown = plan_shutdown(site, stop, by=rps, at=factories.tick())
     return World(
         *(site, rps, store, gauge, source, counter),
-        *(corrected, wipe, entered, accepted, leaking, closed),
+        *(corrected, wipe, entered, accepted, leaking, closed, shutdown),
     )
 
 

@@ -10,6 +10,8 @@ import pytest
 from django.urls import reverse
 
 from config.accounts.models import Role
+from inventory.calc.moves import VERBS
+from inventory.custody.actions import Movement, move
 from inventory.ledger.models import Record
 from tests.factories import (
     install,
@@ -19,8 +21,9 @@ from tests.factories import (
     make_site,
     make_source,
     rps_of,
+    tick,
 )
-from tests.inventory.asking import place, rows_of_every_table
+from tests.inventory.asking import open_points, place, rows_of_every_table
 from tests.pages import TODAY, Page, browser, staff, stop_clock
 
 pytestmark = pytest.mark.django_db
@@ -48,7 +51,13 @@ def technician(site):
 
 def sent(verb: str, to: Any, on: str = "2026-02-02", **fields: Any) -> dict[str, Any]:
     key = {"request_key": str(uuid.uuid4()), "seen": "9999"}
-    return key | {"verb": verb, "to": to.code, "on": on, "performed_by": "A. Fitter"} | fields
+    where = {"to": to.code} if to is not None else {}
+    return key | {"verb": verb, "on": on, "performed_by": "A. Fitter"} | where | fields
+
+
+def do(item: Any, verb: str, on: date = date(2025, 12, 1), **fields: Any) -> Record:
+    movement = Movement(verb, item, fields.pop("to", None), on, **fields)
+    return move(movement, by=rps_of(item.site), at=tick())
 
 
 def address(item: Any) -> str:
@@ -68,10 +77,20 @@ def refusal(client: Any, where: str, entry: dict[str, Any]) -> str:
 
 
 def verbs(client: Any, item: Any) -> list[str]:
+    """What is offered first: what is possible now."""
     page = Page(client.get(address(item)))
     assert page.faults == []
-    offered = [one.get("value", "") for one in page.all("option")]
-    return [verb for verb in ("received", "moved", "installed") if verb in offered]
+    now = page.html.split("<details")[0]
+    return [verb for verb in VERBS if f"?verb={verb}" in now]
+
+
+def fields(client: Any, item: Any, verb: str) -> set[str]:
+    """What the form of a verb asks."""
+    page = Page(client.get(address(item), {"verb": verb}))
+    assert page.faults == []
+    tags = [*page.all("input"), *page.all("select"), *page.all("textarea")]
+    kept = {one["name"] for one in tags if one.get("type") != "hidden"}
+    return kept - {"performed_by", "remark"}
 
 
 def test_a_source_is_installed_in_a_gauge(site, technician, store, mill):
@@ -90,19 +109,148 @@ def test_a_gauge_takes_along_what_is_inside_and_says_so(site, technician, store,
 
 def test_what_was_described_only_is_received_first(site, technician, store):
     source = make_source(site, received=False)
-    assert verbs(technician, source) == ["received"]
+    assert {"to", "keeping", "supplier", "owner", "expected_on", "tested_on"} <= fields(
+        technician, source, ""
+    )
     technician.post(address(source), sent("received", store, supplier="Invented Sources"))
     assert place(source, TODAY) == ("", "Store")
     record = source.mentions.get(kind="received").record
     assert (record.movement.supplier, record.performed_by) == ("Invented Sources", "A. Fitter")
 
 
+HERE = ["moved", "stored", "out", "sent_away", "transferred", "disposed", "missing"]
+
+
 def test_only_a_source_is_offered_a_gauge(site, technician, store):
     gauge, monitor = make_gauge(site, at=store), make_monitor(site)
-    assert verbs(technician, make_source(site)) == ["moved", "installed"]
+    assert verbs(technician, make_source(site)) == ["installed", *HERE]
     for item in (gauge, monitor):
-        assert verbs(technician, item) == ["moved"]
-        assert gauge.code not in Page(technician.get(address(item))).html.split("<select")[2]
+        assert verbs(technician, item) == HERE
+        assert technician.get(address(item), {"verb": "installed"}).status_code == 200
+        assert (
+            gauge.code
+            not in Page(technician.get(address(item), {"verb": "moved"})).html.split(
+                '<form class="large"'
+            )[1]
+        )
+
+
+def test_a_late_entry_may_be_anything(site, technician, store):
+    page = Page(technician.get(address(make_source(site, to=store))))
+    assert "It happened before the last movement" in page.text
+    late = page.html.split("<details")[1]
+    assert all(f"?verb={verb}" in late for verb in VERBS if verb not in ["installed", *HERE])
+
+
+@pytest.mark.parametrize(
+    ("way", "wanted"),
+    [
+        (["out"], ["back", "missing"]),
+        (["sent_away"], ["arrived", "returned", "missing"]),
+        (["sent_away", "arrived"], ["returned", "transferred", "disposed", "missing"]),
+        (["missing"], []),
+        (["disposed"], []),
+    ],
+)
+def test_only_what_is_possible_now_is_offered(site, technician, store, way, wanted):
+    gauge = make_gauge(site, at=store)
+    for verb in way:
+        whom = {"out": "A job", "sent_away": "The maker", "disposed": "A firm"}.get(verb, "")
+        do(gauge, verb, away_to=whom)
+    assert verbs(technician, gauge) == wanted
+    if way == ["missing"]:  # only one thing can follow: its form stands there at once
+        assert fields(technician, gauge, "") == {"to", "on", "at_time", "keeping"}
+    if way == ["disposed"]:
+        assert "Nothing can happen to it any more" in Page(technician.get(address(gauge))).text
+
+
+@pytest.mark.parametrize(
+    ("verb", "asked"),
+    [
+        ("installed", {"to", "on", "at_time"}),
+        ("removed", {"to", "on", "at_time", "keeping"}),
+        ("moved", {"to", "on", "at_time", "keeping"}),
+        ("stored", {"to", "on", "at_time"}),
+        ("out", {"away_to", "on", "expected_on", "at_time"}),
+        ("back", {"to", "on", "at_time", "keeping"}),
+        ("sent_away", {"away_to", "purpose", "on", "expected_on", "document", "at_time"}),
+        ("arrived", {"on", "document"}),
+        ("returned", {"to", "on", "at_time", "keeping", "document"}),
+        ("transferred", {"away_to", "authorisation", "document", "on", "at_time"}),
+        ("disposed", {"away_to", "authorisation", "document", "on", "at_time"}),
+        ("missing", {"on", "at_time"}),
+        ("found", {"to", "on", "at_time", "keeping"}),
+        ("left", {"on", "at_time", "document"}),
+    ],
+)
+def test_the_form_asks_only_what_belongs_to_the_verb(site, technician, store, verb, asked):
+    assert fields(technician, make_source(site, to=store), verb) == asked
+
+
+def test_everything_that_was_entered_is_recorded_and_comes_back_to_be_corrected(
+    site, technician, store
+):
+    source = make_source(site, to=store)
+    entry = sent("sent_away", None, away_to="The maker", purpose="Wear inspection.")
+    entry |= {"expected_on": "2026-04-01", "document": "CN 77"}
+    assert technician.post(address(source), entry).status_code == 302
+    record = source.mentions.get(kind="sent_away").record
+    kept = record.movement
+    assert (kept.away_to, kept.expected_on, kept.document) == (
+        *("The maker", date(2026, 4, 1), "CN 77"),
+    )
+    page = Page(technician.get(correction(record)))
+    values = [one.get("value") for one in page.all("input")]
+    assert {"The maker", "Wear inspection.", "2026-04-01", "CN 77"} <= set(values)
+    assert (
+        "The maker. Wear inspection. Expected back on 1 Apr 2026."
+        in Page(technician.get(f"/thornmere/items/{source.code}/")).text
+    )
+
+
+@pytest.mark.parametrize(
+    ("verb", "said"),
+    [("out", "Job site: This field is required"), ("disposed", "Who disposed of it: This field")],
+)
+def test_it_asks_to_whom(site, technician, store, verb, said):
+    source = make_source(site, to=store)
+    assert said in refusal(technician, address(source), sent(verb, None))
+
+
+def test_a_source_inside_a_gauge_is_not_moved_by_itself(site, technician, store, mill):
+    source = make_source(site, to=make_gauge(site, "G-1", at=mill))
+    said = refusal(technician, address(source), sent("moved", store))
+    assert "is inside gauge G-1" in said
+    assert technician.post(address(source), sent("removed", store)).status_code == 302
+    assert place(source, TODAY) == ("", "Store")
+
+
+def test_a_gauge_does_not_go_before_its_source_was_put_into_it(site, technician, store, mill):
+    gauge = make_gauge(site, "G-1", at=mill)
+    source = make_source(site, to=store)
+    install(source, gauge, date(2025, 12, 10))
+    said = refusal(
+        technician, address(gauge), sent("transferred", None, "2025-12-01", away_to="Buyer")
+    )
+    assert "The gauge G-1 was not on site on 10 Dec 2025" in said
+    assert (
+        technician.post(
+            address(gauge), sent("transferred", None, "2026-02-11", away_to="Buyer")
+        ).status_code
+        == 302
+    )
+    assert place(source, TODAY) is None
+
+
+def test_something_missing_opens_a_follow_up_with_what_is_usually_done(site, technician, store):
+    source = make_source(site, to=store)
+    technician.post(address(source), sent("missing", None, remark="Not in its drawer."))
+    (point,) = open_points(source)
+    assert point.kind == "missing"
+    page = Page(browser(rps_of(site)).get(f"/thornmere/items/{source.code}/"))
+    assert "Reported missing on 2 Feb 2026" in page.text
+    assert "Not where it should be" in page.text
+    assert "Where missing since 2 Feb 2026" in page.text
 
 
 def test_a_location_does_not_move(technician, store):
@@ -125,7 +273,7 @@ def test_a_movement_is_written_once_however_often_it_is_sent(site, technician, s
         ("received", "2026-02-02", "has been received already"),
         ("moved", "2020-02-02", "before it was received"),
         ("moved", "2026-03-03", "lies in the future"),
-        ("installed", "2026-02-02", "is not a gauge"),
+        ("installed", "2026-02-02", "Into gauge: Select a valid choice"),
         ("moved", "", "On: This field is required"),
         ("stolen", "2026-02-02", "What happened"),
     ],

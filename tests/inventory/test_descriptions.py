@@ -179,7 +179,8 @@ SOURCE = {
     **{"special_form_until": "2029-01-01", "iso_2919": "ISO/97/C64344"},
     **{"physical_form": "solid", "inaccessible": "on"},
 }
-ASKED = {
+#: What is entered, what the description then says, what the page shows.
+ASKED: dict[str, tuple[dict[str, str], dict[str, Any], tuple[str, ...]]] = {
     "source": (
         SOURCE,
         {

@@ -57,8 +57,8 @@ def gauges(site):
 
 
 def checked(site: Any, check: Check, **act: Any) -> Record:
-    act = {"by": rps_of(site), "at": tick(), "accepted": True} | act
-    return record_checks(site, check, **act)
+    how: dict[str, Any] = {"by": rps_of(site), "at": tick(), "accepted": True} | act
+    return record_checks(site, check, **how)
 
 
 def body_of(record: Record) -> dict[str, Any]:
@@ -206,7 +206,7 @@ def test_every_check_is_recorded_of_its_kind_of_thing(site, requirement):
         "site": lambda site: Item.objects.get(site=site, kind=ItemKind.SITE),
     }
     item = made[REQUIREMENTS[requirement][0]](site)
-    fields = {"valid_until": date(2031, 1, 1), "document": "Letter 12"}
+    fields: dict[str, Any] = {"valid_until": date(2031, 1, 1), "document": "Letter 12"}
     record = factories.record_check(item, requirement, ON, **fields)
     assert (record.kind, record.about.get().item) == (requirement, item)
     assert is_check(requirement)
@@ -369,8 +369,8 @@ def test_a_correction_says_why_and_is_of_the_same_kind(site, gauges, kind, becau
 
 
 def happened(incident: Incident, **act: Any) -> Record:
-    act = {"by": rps_of(incident.item.site), "at": tick()} | act
-    return record_happening(incident, **act)
+    how: dict[str, Any] = {"by": rps_of(incident.item.site), "at": tick()} | act
+    return record_happening(incident, **how)
 
 
 def unhappened(incident: Incident) -> str:

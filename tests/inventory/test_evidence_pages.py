@@ -11,11 +11,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from config.accounts.models import Role
+from inventory.custody.actions import Movement, move
 from inventory.evidence import views
 from inventory.evidence.models import CheckDone
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import last_seq
+from inventory.requirements.actions import set_schedule
+from inventory.timeline import RequirementSpan
 from tests import factories
 from tests.factories import (
     make_gauge,
@@ -24,6 +27,7 @@ from tests.factories import (
     make_person,
     make_source,
     rps_of,
+    tick,
 )
 from tests.inventory.asking import rows_of_every_table
 from tests.pages import TODAY, Page, browser, staff, stop_clock
@@ -257,6 +261,15 @@ def test_a_photo_goes_along(technician, gauges):
     assert record.attachments.get().name == "note.txt"
 
 
+def test_what_was_answered_is_kept_although_it_was_moved_meanwhile(site, technician, hall, gauges):
+    entry = sent({gauges[0]: "fail", gauges[1]: "pass"})
+    away = Movement("moved", gauges[0], make_location(site, "Yard"), ON)
+    move(away, by=rps_of(site), at=tick())
+    where = check(query=f"?place={hall.code}")
+    assert gauges[0].code not in shown(technician, where).html
+    assert outcomes(written(technician, where, entry)) == {gauges[0]: "fail", gauges[1]: "pass"}
+
+
 def test_the_same_form_sent_twice_writes_once(technician, gauges):
     entry = sent({gauges[0]: "pass"})
     answers = [technician.post(check(), entry)["Location"] for _ in "12"]
@@ -326,6 +339,63 @@ def test_the_site_has_a_page_on_which_its_reviews_are_recorded(site, rps):
     assert where in page_of(rps, there).links()
     written(rps, where, sent({there: "pass"}))
     assert "Review of the local rules" in page_of(rps, there).text
+
+
+@pytest.fixture
+def asked(site):
+    """A schedule that asks for checks of every kind."""
+    set_schedule(
+        *(site,), by=rps_of(site), at=tick(), rule_set="gb", version=2, from_on=date(2020, 1, 1)
+    )
+
+
+def spans(item: Item, requirement: str) -> str:
+    rows: Any = RequirementSpan.objects.with_state(TODAY)
+    state: str = rows.get(item=item, requirement=requirement).state_on
+    return state
+
+
+def test_the_line_of_what_needs_doing_leads_to_the_check(site, asked, technician):
+    source = make_source(site)
+    there = reverse("due", args=["thornmere"])
+    where = check(ACCOUNTING, f"?item={source.code}")
+    assert spans(source, ACCOUNTING) == "never_done"
+    assert where in shown(technician, there).links()
+    factories.record_check(source, ACCOUNTING, date(2026, 1, 2))
+    assert spans(source, ACCOUNTING) != "never_done"
+
+
+def test_a_check_that_was_entered_counts_once_it_is_accepted(site, asked, rps, technician):
+    source = make_source(site)
+    record = written(technician, check(ACCOUNTING), sent({source: "pass"}))
+    assert spans(source, ACCOUNTING) == "never_done"
+    rps.post(reverse("record-accept", args=["thornmere", record.seq]), sent(reason=""))
+    assert spans(source, ACCOUNTING) == "good"
+    assert "good" in shown(technician, check(ACCOUNTING)).text.casefold()
+
+
+def test_one_that_was_not_seen_is_failed_until_its_follow_up_is_closed(site, asked, technician):
+    source = make_source(site)
+    written(technician, check(ACCOUNTING), sent({source: "fail"}))
+    assert spans(source, ACCOUNTING) == "failed"
+
+
+def test_a_thing_of_which_it_is_not_asked_is_not_on_the_list(site, technician):
+    first, second = make_gauge(site, "G-1"), make_gauge(site, "G-2")
+    span = {"site": site, "requirement": SHUTTER, "from_on": date(2021, 1, 1)}
+    RequirementSpan.objects.create(item=first, state="not_required", **span)
+    page = shown(technician, check())
+    assert f"{first.code}-result" not in page.html
+    assert f"{second.code}-result" in page.html
+    assert first.code in shown(technician, check(query=f"?item={first.code}")).html
+
+
+def test_what_happened_calls_for_a_test_at_once(site, asked, technician):
+    source, counter = make_source(site), make_monitor(site, tag="WC-1")
+    factories.record_wipe(source, counter, date(2025, 12, 2))
+    before = spans(source, "leak_test")
+    written(technician, happening(source), sent(what="damage"))
+    assert (before, spans(source, "leak_test")) == ("good", "late")
 
 
 # ---------------------------------------------------------------- corrections

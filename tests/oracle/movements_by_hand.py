@@ -184,6 +184,15 @@ class Site:
             moved += [on for on, _ in self.lines.get(state["gauge"], []) if on <= day]
         return max(moved)
 
+    def visits(self, thing: str, day: date) -> bool:
+        """Whether it, or the gauge that it is in, belongs to somebody else."""
+        state = self._evening(thing, day)
+        if state is None:
+            return False
+        return bool(state["theirs"]) or (
+            state["gauge"] is not None and self.visits(state["gauge"], day)
+        )
+
     def _evening(self, thing: str, day: date) -> Told | None:
         found = None
         for on, state in self.lines.get(thing, []):

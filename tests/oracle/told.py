@@ -113,6 +113,8 @@ def where(mine: Any, all_told: Any, day: date) -> str | None:
         named.append(ELSEWHERE[whereabouts].format(whom=whom, since=since))
     elif keeping != "in_use":
         named.append(KEPT[keeping])
+    if told_of.visits(mine[0][1]["item"], day):
+        named.append("visiting")
     return ", ".join(named)
 
 

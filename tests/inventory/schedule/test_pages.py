@@ -439,6 +439,7 @@ def source(site):
 
 def setting_form(**more: Any) -> dict[str, Any]:
     values = row_form(mode="replaces", authority="label", document="Label", clause="line 4")
+    del values["stored_comparator"]  # as the page has it
     return values | {"requirement": "leak_test", "on": "2026-03-02"} | more
 
 
