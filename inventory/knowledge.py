@@ -454,7 +454,8 @@ def _fill_surroundings(
         if found[pk].item.kind == ItemKind.SOURCE:
             found[pk].holders = {gauge: holders[gauge] for gauge in some}
     schedules = {id(one.schedules): one.schedules for one in found.values()}
-    settings = [s for one in (*found.values(), *holders.values()) for s in one.settings]
+    settings = [setting for one in found.values() for setting in one.settings]
+    settings += [setting for held in holders.values() for setting in held.settings]
     asked = any(surroundings.asks_for_companions(of_site) for of_site in schedules.values())
     if gauges and (companions or asked or surroundings.settings_ask(settings)):
         _fill_companions(found, gauges_of, known)

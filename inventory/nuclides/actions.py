@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import csv
+import json
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
-from django.db.models import Min
+from django.db.models import Min, Q
 
 from config.accounts.models import Site, User
 from inventory.calc.nuclides import FIXTURE, read_nuclides
-from inventory.items.models import Source
-from inventory.ledger.models import Item, RecordItem
+from inventory.ledger.body import DESCRIBED
+from inventory.ledger.models import Item, ItemKind, Record, RecordItem
 from inventory.ledger.write import About, Draft, writing
 from inventory.nuclides.models import CHANGED_KIND, Nuclide
 
@@ -67,9 +69,10 @@ def load_nuclides(*, by: User, at: datetime, path: Path | None = None) -> list[C
 
 def _tell_sites(changes: list[Change], *, by: User, at: datetime) -> None:
     names = {change.nuclide for change in changes}
-    touched = Source.objects.filter(nuclide__in=names).values_list("item__site", flat=True)
-    for site in Site.objects.filter(pk__in=set(touched)).order_by("pk"):
-        items = list(Item.objects.filter(site=site, source__nuclide__in=names))
+    ever = _ever_described_as(names)
+    sites = ever.values_list("site", flat=True)
+    for site in Site.objects.filter(pk__in=set(sites)).order_by("pk"):
+        items = list(ever.filter(site=site))
         points = [
             {
                 "nuclide": change.nuclide,
@@ -82,6 +85,17 @@ def _tell_sites(changes: list[Change], *, by: User, at: datetime) -> None:
         about = [About(item) for item in items]
         with writing(site, by=by, at=at) as ledger:
             ledger.append(Draft(CHANGED_KIND, _since(items), about, points=points))
+
+
+def _ever_described_as(names: set[str]) -> Any:
+    """The sources that any description ever gave one of these nuclides: a past day rests on it
+    too. Only the text holds what a description once said."""
+    wanted = Q()
+    for name in names:
+        wanted |= Q(body__contains=f'"nuclide":{json.dumps(name)}')
+    said = Record.objects.filter(wanted, kind=DESCRIBED).values("pk")
+    mentions = RecordItem.objects.filter(record__in=said).values("item")
+    return Item.objects.filter(kind=ItemKind.SOURCE, pk__in=mentions)
 
 
 def _since(items: list[Item]) -> date:

@@ -52,7 +52,7 @@ def unbook_lines(request: Any, site: str) -> HttpResponse:
 
 def not_done_line(request: Any, site: str, code: str, requirement: str) -> HttpResponse:
     """Say why a requirement of an item was not done."""
-    line = _line(request, item_of(request, code), requirement)
+    line = _lines(request, [f"{item_of(request, code).code}:{requirement}"])[0]
 
     def write(form: WritingForm, lines: Sequence[Line]) -> Record:
         data = form.cleaned_data

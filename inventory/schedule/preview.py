@@ -35,7 +35,9 @@ class Effect:
 
 
 def _seen(decision: due.Decision | None, on: date) -> tuple[Any, ...] | None:
-    return decision and (decision.state_on(on), decision.due_on, decision.proposed)
+    if decision is None:
+        return None
+    return decision.state_on(on), decision.due_on, decision.proposed
 
 
 def preview(site: Site, detail: Mapping[str, Any], on: date) -> list[Effect]:

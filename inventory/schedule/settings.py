@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import Any, Unpack
 
 from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
 from inventory.ledger.models import Item, Record, RecordItem
 from inventory.ledger.write import About, Draft, Ledger, read_body
 from inventory.rules.load import row_data, row_from
@@ -160,7 +161,7 @@ def _check_beside(item: Item, wanted: Wanted) -> None:
     for other in settings_of(item):
         begins = other.from_on == wanted.on and other.holds_on(wanted.on)
         if begins and _key(other.detail) == (wanted.requirement, wanted.authority):
-            values = {"seq": other.record.seq, "on": wanted.on}
+            values: dict[str, Scalar] = {"seq": other.record.seq, "on": wanted.on}
             raise DomainError("settings_contradict", values, field="on")
 
 

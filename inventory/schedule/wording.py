@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -196,12 +196,13 @@ def _number(name: str, wanted: Bound, tables: Tables | None) -> str:
 def _bound(name: str, bound: Bound) -> str:
     if name == "series":
         return months_text(bound.value)
-    value = {
+    makers: dict[str, Callable[[float], str]] = {
         "activity_bq": format_activity,
         "half_life_days": days_text,
         "age_months": months_text,
         "kept_months": months_text,
-    }.get(name, number_text)(bound.value)
+    }
+    value = makers.get(name, number_text)(bound.value)
     compared = LONGER if name in ("age_months", "kept_months") else COMPARED
     return str(compared[bound.comparator]) % {"value": value}
 

@@ -88,8 +88,8 @@ SENTENCES: dict[str, str | Promise] = {
         "%(item)s cannot be in two places: an earlier row says %(one)s, this one %(other)s."
     ),
     "plan_not_from_there": _(
-        "The register has %(item)s in this state: %(text)s. Record first what brought it from there "
-        "to %(place)s, or leave it where it is."
+        "The register has %(item)s in this state: %(text)s. Record first what brought it from "
+        "there to %(place)s, or leave it where it is."
     ),
     "plan_moved_too_early": _(
         "%(item)s cannot be moved on %(on)s: it came to where it is on %(since_on)s."

@@ -11,6 +11,7 @@ from inventory import derive, knowledge
 from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
 from inventory.calc.nuclides import FIXTURE
+from inventory.items.actions import change, description_in_force, snapshot_of
 from inventory.ledger.models import Record
 from inventory.ledger.write import read_body
 from inventory.nuclides.actions import differences, load_nuclides
@@ -119,3 +120,14 @@ def test_a_bad_file_changes_nothing(site, changed):
     with pytest.raises(DomainError):
         load_nuclides(by=rps_of(site), at=tick(), path=changed("Cs-137", half_life="31"))
     assert rows_of_every_table() == before
+
+
+def test_a_source_that_was_once_described_as_it_is_touched_too(site, changed):
+    """Past days rest on what it was taken for then."""
+    source = make_source(site)
+    record = description_in_force(source)
+    said = snapshot_of(record) | {"nuclide": "Co-60", "label": "Co-60 again"}
+    change(source, said, by=rps_of(site), at=tick(), on=date(2025, 6, 1), reason="It is cobalt.")
+    load_nuclides(by=rps_of(site), at=tick(), path=changed("Cs-137", **LONGER))
+    (told,) = changes_at(site)
+    assert [mention.item for mention in told.about.all()] == [source]

@@ -138,7 +138,7 @@ def test_the_paper_says_what_the_page_says(world, paper, size, tmp_path):
         "2 Sep 2026 to 1 Mar 2027: nothing in date can count wipes",
         "Needed now: 1; due until 1 Mar 2027: 2, and 0 projected.",
         "The schedule is a draft: nobody has adopted it.",
-        "A booked calibration does not extend it.",
+        "A booked calibration does not extend that.",
         "nothing may be disposed of for it",
     ):
         assert said in text, said
