@@ -5,6 +5,15 @@ from __future__ import annotations
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy
 
+#: Dates of a thing that a row may name.
+DUE_WORDS: dict[str, str | Promise] = {
+    "trait:made_on": gettext_lazy("the day it was made"),
+    "trait:working_life_until": gettext_lazy("its working life"),
+    "trait:special_form_until": gettext_lazy("its special-form certificate"),
+    "trait:valid_until": gettext_lazy("its validity"),
+    "trait:quality_on": gettext_lazy("the day of its quality check"),
+}
+
 DUE_SENTENCES: dict[str, str | Promise] = {
     "due_follow_up_open": gettext_lazy(
         "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has "
@@ -20,6 +29,8 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_no_row": gettext_lazy(
         "Interval not decided: no row of the schedule says what holds here."
     ),
+    "due_row_every_month": gettext_lazy("Row %(row)s: every month. %(note)s"),
+    "due_row_every_day": gettext_lazy("Row %(row)s: every day. %(note)s"),
     "due_row_interval_days": gettext_lazy("Row %(row)s: every %(days)s days. %(note)s"),
     "due_row_set_aside": gettext_lazy("Row %(row)s holds too, but does not decide."),
     "due_row_later": gettext_lazy("Row %(row)s holds too and would be due on %(due_on)s: later."),
@@ -61,6 +72,8 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_by_interval_clipped": gettext_lazy(
         "%(done_on)s plus %(months)s calendar months is %(by_on)s: that month is shorter."
     ),
+    "due_by_one_month": gettext_lazy("%(done_on)s plus one calendar month is %(by_on)s."),
+    "due_by_one_day": gettext_lazy("%(done_on)s plus one day is %(by_on)s."),
     "due_by_days": gettext_lazy("%(done_on)s plus %(days)s days is %(by_on)s."),
     "due_by_calendar_year": gettext_lazy(
         "Once per calendar year: after %(done_on)s the year ends on %(by_on)s."
@@ -73,7 +86,11 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     ),
     "due_grace": gettext_lazy("The schedule grants %(days)s days of grace."),
     "due_until_stated": gettext_lazy(
-        "Row %(row)s: what is stated of it (%(trait)s) ends on %(until_on)s. %(note)s"
+        "Row %(row)s: %(trait)s, as stated, is until %(until_on)s. %(note)s"
+    ),
+    "due_until_assumed": gettext_lazy(
+        "Row %(row)s: nobody has stated it, so %(months)s months from when it was made (or from "
+        "its reference date) are assumed: until %(until_on)s. %(note)s"
     ),
     "due_extended": gettext_lazy("Record %(seq)s of %(done_on)s extends it until %(until_on)s."),
     "due_date_not_known": gettext_lazy(

@@ -22,7 +22,7 @@ from django.utils.translation import gettext_lazy
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Cite, Scalar, Step
 from inventory.calc.units import format_activity
-from inventory.due_sentences import DUE_SENTENCES
+from inventory.due_sentences import DUE_SENTENCES, DUE_WORDS
 from inventory.keeping_sentences import KEEPING_SENTENCES, KEEPING_WORDS
 from inventory.movement_sentences import MOVEMENT_SENTENCES, MOVEMENT_WORDS
 from inventory.rules.schema import OWN
@@ -99,6 +99,7 @@ WORDS: dict[str, str | Promise] = {
     "kind:leak_test": gettext_lazy("leak test"),
     "kind:calibration": gettext_lazy("calibration"),
     **{f"kind:{name}": word for name, word in CHECKS.items()},
+    **DUE_WORDS,
     "kind:happening": gettext_lazy("something happened"),
     "what:damage": gettext_lazy("damage, or suspected damage"),
     "what:capsule_work": gettext_lazy("work on the capsule"),
@@ -222,7 +223,8 @@ def fill(code: str, values: Mapping[str, Scalar], table: Table) -> str:
     template = table.get(code)
     if template is None:
         return _("[no sentence for %(code)s]") % {"code": code}
-    return str(template) % {name: value_text(name, value, table) for name, value in values.items()}
+    said = str(template) % {name: value_text(name, value, table) for name, value in values.items()}
+    return said.replace("  ", " ").strip()  # a note may be empty
 
 
 def _together(*tables: Any) -> Table:

@@ -17,6 +17,7 @@ from inventory.followups.models import FollowUp
 from inventory.ledger.models import Record
 from inventory.requirements.plans import PLAN_KINDS, with_booking
 from inventory.requirements.wording import headline
+from inventory.rules.schema import ACCOUNTING
 from inventory.sentences import day_text
 from inventory.timeline import RequirementSpan
 
@@ -30,6 +31,7 @@ class Headline:
     counts: dict[str, int] = field(default_factory=dict)
     late_booked: dict[date | None, int] = field(default_factory=dict)
     last_on: date | None = None
+    checked_on: date | None = None  # the last accounting check
     waiting: int = 0
     proposed: int = 0  # changes by decay that nobody has confirmed
     anything: bool = False  # whether anything is required at all
@@ -50,7 +52,11 @@ class Headline:
             if self.last_on is None
             else _("Last record of %(on)s.") % {"on": day_text(self.last_on)}
         )
-        checked = _("No accounting check is recorded.")
+        checked = (
+            _("No accounting check is recorded.")
+            if self.checked_on is None
+            else _("Last accounting check of %(on)s.") % {"on": day_text(self.checked_on)}
+        )
         waiting = _("Open follow-ups: %(n)s.") % {"n": self.waiting}
         return " ".join(part for part in (last, checked, waiting, self._draft) if part)
 
@@ -88,6 +94,9 @@ def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
         records = records.exclude(kind__in=PLAN_KINDS)  # a plan is no news of any source
         for site, last in records.values_list("site").annotate(last=Max("effective_on")):
             out[site].last_on = last
+        checks = records.filter(kind=ACCOUNTING)
+        for site, last in checks.values_list("site").annotate(last=Max("effective_on")):
+            out[site].checked_on = last
         waiting = FollowUp.objects.open_on(day).filter(site__in=there).order_by()
         for site, n in waiting.values_list("site").annotate(n=Count("pk")):
             out[site].waiting = n

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Final
 
 from inventory.calc.explain import Scalar
+from inventory.calc.units import format_activity
 from inventory.rules.schema import BY_DECAY, Bound, Row, Wanted
 
 #: Two numbers this close are equal: a level that is met is not yet passed.
@@ -61,13 +62,18 @@ def by_decay(row: Row) -> bool:
 
 def in_words(row: Row) -> str:
     """The conditions as data people can read; words come at the edge."""
-    return ", ".join(f"{name} {_wanted(wanted)}" for name, wanted in row.when)
+    return ", ".join(f"{_named(name)} {_wanted(name, wanted)}" for name, wanted in row.when)
 
 
-def _wanted(wanted: Wanted) -> str:
+def _named(name: str) -> str:
+    return name.removesuffix("_bq").replace("_", " ")
+
+
+def _wanted(name: str, wanted: Wanted) -> str:
     if isinstance(wanted, Bound):
         table = f" ({wanted.table})" if wanted.table else ""
-        return f"{wanted.comparator.replace('_', ' ')} {wanted.value:g}{table}"
+        number = format_activity(wanted.value) if name.endswith("_bq") else f"{wanted.value:g}"
+        return f"{wanted.comparator.replace('_', ' ')} {number}{table}"
     if isinstance(wanted, tuple):
         return "= " + " or ".join(wanted)
     if isinstance(wanted, bool):

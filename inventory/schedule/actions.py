@@ -14,6 +14,7 @@ from typing import Any, Unpack
 
 from config.accounts.models import Site
 from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
 from inventory.knowledge import SCHEDULE_KIND
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft, Ledger
@@ -21,7 +22,7 @@ from inventory.rules.schema import Row, RuleSet
 from inventory.schedule import edits, own_kinds
 from inventory.schedule.acting import Acting, deciding
 from inventory.schedule.models import DRAFT_KIND
-from inventory.schedule.pieces import Decided, Detail, Reviewer, Taken
+from inventory.schedule.pieces import NOBODY, Decided, Detail, Reviewer, Taken
 from inventory.schedule.versions import Version, draft_of, left, versions
 
 #: How many rows a refusal names.
@@ -33,7 +34,7 @@ class Adoption:
     """Who adopts a schedule, on which day, from when it decides, when it is looked at again.
 
     ``because``: why it decides about days that have gone by, or takes the place of one that was to
-    come; needed for nothing else."""
+    come. ``decided``: who decided what another rule set loosens. Needed for nothing else."""
 
     from_on: date
     adopted_on: date
@@ -41,6 +42,7 @@ class Adoption:
     review_on: date
     because: str = ""
     note: str = ""
+    decided: Decided = NOBODY
 
 
 def begin(site: Site, taken: Sequence[Taken], from_on: date, **act: Unpack[Acting]) -> Record:
@@ -180,7 +182,11 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
         _check_gone_through(detail)
         _check_days(adoption, ledger.today)
         replaces = _takes_place_of(versions(site), adoption, ledger.today)
+        looser = edits.looser_without_reason(detail, _standing(site))
+        if looser and not adoption.decided.complete:
+            _refuse_looser(looser, adoption.decided)
         said = {
+            "loosened": {"rows": looser, **adoption.decided.text()} if looser else None,
             "adopted_on": adoption.adopted_on,
             "adopted_by": adoption.adopted_by.strip(),
             "review_on": adoption.review_on,
@@ -200,6 +206,15 @@ def _check_gone_through(detail: Detail) -> None:
     if rows:
         names = ", ".join(row.id for row in rows[:NAMED])
         raise DomainError("rows_not_gone_through", {"n": len(rows), "text": names})
+
+
+def _refuse_looser(rows: Sequence[str], decided: Decided) -> None:
+    """The rows are named; the first thing that is missing gets the refusal."""
+    try:
+        decided.require()
+    except DomainError as error:
+        values: dict[str, Scalar] = {"n": len(rows), "text": ", ".join(rows[:NAMED])}
+        raise DomainError("adoption_loosens", values, field=error.field) from error
 
 
 def _check_days(adoption: Adoption, today: date) -> None:
@@ -242,6 +257,11 @@ def _standing(site: Site) -> RuleSet | None:
     """The rules that were adopted last: what is looser than they are needs a reason."""
     adopted = [one for one in versions(site) if one.adopted]
     return adopted[-1].rules if adopted else None
+
+
+def looser_than_adopted(site: Site, draft: Version) -> list[str]:
+    """Rows of a draft for which its adoption must say why they are looser."""
+    return edits.looser_without_reason(draft.detail, _standing(site))
 
 
 Edit = Callable[[Detail, Ledger, RuleSet | None], Detail]

@@ -17,6 +17,8 @@ from inventory.pages import WritingForm
 from inventory.rules.differences import altered, differences
 from inventory.schedule import actions, edits
 from inventory.schedule.forms import AdoptForm, GoneThroughForm, KindForm
+from inventory.schedule.pieces import Decided
+from inventory.schedule.row_form import DECIDED
 from inventory.schedule.showing import (
     by_requirement,
     progress_text,
@@ -129,20 +131,25 @@ def _kind(request: Any, form: KindForm) -> Record:
 def adopt(request: Any, site: str) -> HttpResponse:
     """Adopt the draft, with day, name and day of the next review."""
     draft = draft_of(request.site)
+    looser = actions.looser_than_adopted(request.site, draft) if draft else []
     if request.method == "POST":
-        form = AdoptForm(request.POST)
+        form = AdoptForm(request.POST, looser=bool(looser))
         if form.is_valid() and saved(form, partial(_adopt, request, form)):
             messages.success(request, _("The schedule is adopted."))
             return redirect("schedule", site)
     else:
         first = {"adopted_on": request.today, "from_on": request.today}
-        form = AdoptForm(initial=AdoptForm.fresh(request, **first))
+        form = AdoptForm(initial=AdoptForm.fresh(request, **first), looser=bool(looser))
     if draft is None:
         raise Http404
     left = draft.rows_left
     context = {
         "form": form,
         "title": draft.rules.name,
+        "looser": [
+            (row_id, row_url(request, row_id) if edits.row_of(draft.rules, row_id) else "")
+            for row_id in looser
+        ],
         "left": progress_text(len(left), len(draft.rules.rows)) if left else "",
     }
     return render(request, "schedule/adopt.html", context)
@@ -150,5 +157,10 @@ def adopt(request: Any, site: str) -> HttpResponse:
 
 def _adopt(request: Any, form: AdoptForm) -> Record:
     names = ("from_on", "adopted_on", "adopted_by", "review_on", "because", "note")
-    adoption = actions.Adoption(**{name: form.cleaned_data[name] for name in names})
+    data = form.cleaned_data
+    given = {name: data.get(name) for name in DECIDED}
+    decided = Decided(
+        given["loosened_because"] or "", given["decided_by"] or "", given["decided_on"]
+    )
+    adoption = actions.Adoption(**{name: data[name] for name in names}, decided=decided)
     return actions.adopt(request.site, adoption, **act(request, form))

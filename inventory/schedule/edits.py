@@ -15,7 +15,7 @@ from inventory.rules.contradictions import check
 from inventory.rules.differences import altered
 from inventory.rules.load import row_data, row_from, template
 from inventory.rules.schema import Row, RuleSet
-from inventory.rules.strictness import loosens
+from inventory.rules.strictness import LOOSENED, loosens
 from inventory.schedule.pieces import Decided, Detail, Reviewer, Taken, said
 
 
@@ -55,8 +55,14 @@ def opened(detail: Detail, *, again: bool) -> dict[str, Any]:
     main = Taken(detail["rule_set"], int(detail["version"]))
     fresh = begun([main]) | dict(detail)
     fresh["templates"] = detail.get("templates") or [main.text()]
-    left_out = {"adopted_on": None, "adopted_by": "", "review_on": None, "from_on": None}
-    return fresh | left_out | ({"reviewed": {}} if again else {})
+    left_out = {
+        "loosened": None,
+        "adopted_on": None,
+        "adopted_by": "",
+        "review_on": None,
+        "from_on": None,
+    }
+    return {**fresh, **left_out, **({"reviewed": {}} if again else {})}
 
 
 def check_whole(detail: Detail) -> RuleSet:
@@ -183,6 +189,21 @@ def _pruned(detail: Detail) -> dict[str, Any]:
     """Without the marks of rows that are not there any more."""
     there = {row.id for row in assemble(detail).rows}
     return _without_mark(detail, set(detail.get("reviewed") or {}) - there)
+
+
+def looser_without_reason(detail: Detail, standing: RuleSet | None) -> list[str]:
+    """Rows that are looser than in the schedule that was adopted, by a rule set that says so now:
+    nobody has given a reason for them yet."""
+    if standing is None:
+        return []
+    explained = {one["id"] for one in detail.get("removed") or () if one["loosened_because"]}
+    return [
+        one.row_id
+        for one in altered(assemble(detail), standing)
+        if one.verdict == LOOSENED
+        and one.row_id not in explained
+        and not (one.new and one.new.loosened_because)
+    ]
 
 
 def taken_of(detail: Detail) -> list[Taken]:

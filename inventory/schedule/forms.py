@@ -15,7 +15,14 @@ from inventory.rules.load import template, templates
 from inventory.rules.schema import INTERVAL, NOT_ASKED, NOT_DECIDED, REQUIREMENTS, RuleSet
 from inventory.schedule import own_kinds
 from inventory.schedule.pieces import Taken
-from inventory.schedule.row_form import AnswerForm, choice, line, several_lines
+from inventory.schedule.row_form import (
+    DECIDED,
+    AnswerForm,
+    DecidedForm,
+    choice,
+    line,
+    several_lines,
+)
 from inventory.schedule.settings import MODES, OF_SETTINGS
 from inventory.schedule.wording import title_of
 from inventory.sentences import value_text
@@ -127,8 +134,9 @@ class KindForm(WritingForm):
         return own_kinds.own_name(self.cleaned_data["title"])
 
 
-class AdoptForm(WritingForm):
-    """Who adopts it, when, from which day it holds, when it is looked at again."""
+class AdoptForm(DecidedForm):
+    """Who adopts it, when, from which day it holds, when it is looked at again. ``looser``: whether
+    a rule set has loosened what was adopted before."""
 
     adopted_by = line(
         gettext_lazy("Adopted by"),
@@ -146,6 +154,12 @@ class AdoptForm(WritingForm):
         gettext_lazy("Only for a day that has gone by, or where another one was to come."),
     )
     note = several_lines(gettext_lazy("Remark"))
+    field_order = ("adopted_by", "adopted_on", "from_on", "review_on", *DECIDED, "because", "note")
+
+    def __init__(self, *args: Any, looser: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in () if looser else DECIDED:
+            del self.fields[name]
 
 
 class SettingForm(AnswerForm):

@@ -48,6 +48,10 @@ class Decided:
         }
 
 
+#: Where nothing is looser nobody had to decide.
+NOBODY = Decided()
+
+
 @dataclass(frozen=True, slots=True)
 class Reviewer:
     """Who went through a row, and on which day."""

@@ -15,7 +15,7 @@ from inventory.ledger.body import day
 from inventory.rules.adopted import assemble
 from inventory.rules.load import row_from
 from inventory.schedule.models import CONFIRMED_KIND, DRAFT_KIND, SETTING_KIND
-from inventory.schedule.showing import progress_text
+from inventory.schedule.showing import loosened_text, progress_text
 from inventory.schedule.versions import left
 from inventory.schedule.wording import decided_text, on_whose_word, row_sentence, title_of, word
 from inventory.sentences import day_text
@@ -42,6 +42,7 @@ def _schedule(body: Mapping[str, Any]) -> Iterator[str]:
     yield _("In force from %(on)s.") % {"on": day_text(schedule.from_on)}
     if review := day(body["detail"].get("review_on")):
         yield _("To be looked at again by %(on)s.") % {"on": day_text(review)}
+    yield from filter(None, [loosened_text(body["detail"])])
     yield from _own(body["detail"])
 
 

@@ -66,6 +66,10 @@ SENTENCES: dict[str, str | Promise] = {
     "rows_not_gone_through": gettext_lazy(
         "Rows that nobody has gone through: %(n)s, beginning with %(text)s."
     ),
+    "adoption_loosens": gettext_lazy(
+        "Rows that are looser than the adopted ones: %(n)s, beginning with %(text)s. Say why, who "
+        "decided it, and when."
+    ),
     "adopted_in_future": gettext_lazy(
         "%(on)s lies in the future: a schedule is adopted on the day on which somebody does so."
     ),

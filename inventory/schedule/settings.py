@@ -19,13 +19,12 @@ from inventory.rules.strictness import loosens
 from inventory.schedule.acting import Acting, deciding
 from inventory.schedule.edits import parsed
 from inventory.schedule.models import SETTING_KIND
-from inventory.schedule.pieces import Decided
+from inventory.schedule.pieces import NOBODY, Decided
 from inventory.schedule.versions import in_force, versions
 
 #: On whose word a setting can stand; whether it takes the place of the schedule's rows or adds.
 OF_SETTINGS = tuple(one for one in AUTHORITIES if one != "template")
 MODES = ("replaces", "adds")
-NOBODY = Decided()
 #: Of whom a thing can be asked that a setting on it is about: a gauge takes its sources along.
 HOLDS = {"gauge": ("gauge", "source")}
 

@@ -155,6 +155,16 @@ def removed_text(detail: Mapping[str, Any], row_id: str) -> str:
     return ""
 
 
+def loosened_text(detail: Mapping[str, Any]) -> str:
+    """What an adoption has loosened by another rule set, and who decided that."""
+    one = detail.get("loosened")
+    if not one:
+        return ""
+    on = date.fromisoformat(one["decided_on"])
+    why = decided_text(one["loosened_because"], one["decided_by"], on)
+    return _("Looser than before: %(rows)s. %(why)s") % {"rows": ", ".join(one["rows"]), "why": why}
+
+
 def effects_text(effects: Sequence[Effect]) -> str:
     """How much changes, as a sentence."""
     if not effects:

@@ -23,6 +23,7 @@ from inventory.schedule.showing import (
     MOST_EFFECTS,
     by_requirement,
     effects_text,
+    loosened_text,
     not_said,
     progress_text,
     removed_text,
@@ -85,6 +86,7 @@ def _head(request: Any, shown: Version, found: Sequence[Version]) -> dict[str, A
         "lead": schedule_text(shown.schedule),
         "since": _("In force from %(on)s.") % {"on": day_text(shown.from_on)},
         "note": shown.detail.get("note", ""),
+        "loosened": loosened_text(shown.detail),
         "adopted": shown.adopted,
         "is_now": shown is now,
         "review": _("To be looked at again by %(on)s.") % {"on": day_text(review)}

@@ -11,7 +11,6 @@ from typing import Any
 from inventory.calc.ahead import Cover, Days, Span, cover, in_date
 from inventory.calc.stays import AT_LOCATION
 from inventory.ledger.models import ItemKind
-from inventory.rules.schema import CALIBRATION
 from inventory.timeline import LAST, Stay
 from reports.ahead.asked import Asked
 
@@ -29,11 +28,6 @@ def abilities(snapshot: Mapping[str, Any]) -> frozenset[str]:
     return frozenset({f"{kind}:{snapshot.get('radiation') or ''}"})
 
 
-def usable(snapshot: Mapping[str, Any]) -> bool:
-    """Whether its description takes it out of use."""
-    return not (snapshot.get("quarantined") or snapshot.get("retired"))
-
-
 @dataclass(frozen=True, slots=True)
 class MonitorCover:
     """What can be measured and when not; the days on which each monitor is in date and here."""
@@ -46,16 +40,12 @@ def monitor_cover(
     asked: Asked, spans: Iterable[Span], snapshots: Mapping[int, Mapping[str, Any]], end: date
 ) -> MonitorCover:
     """The gaps, until the day before ``end``, of everything that a monitor on site can measure: one
-    query. ``spans``: those of calibrations among others; ``snapshots``: of the monitors on site."""
+    query. ``spans``: of everything required; ``snapshots``: of the monitors on site."""
     of_monitor: dict[int, list[Span]] = defaultdict(list)
     for span in spans:
-        if span.requirement == CALIBRATION:
-            of_monitor[span.item].append(span)
+        of_monitor[span.item].append(span)
     here = _here(asked)
-    good = {
-        monitor: in_date(of_monitor[monitor], here.get(monitor, ())) if usable(snapshot) else []
-        for monitor, snapshot in snapshots.items()
-    }
+    good = {monitor: in_date(of_monitor[monitor], here.get(monitor, ())) for monitor in snapshots}
     can = {key: abilities(one) for key, one in snapshots.items()}
     return MonitorCover(cover(can, good, asked.on, end), good)
 

@@ -55,7 +55,7 @@ def in_date_text(days: Sequence[ahead.Days], on: date) -> str:
     now = [last for first, last in days if first <= on <= last]
     if now:
         return _("in date until %(on)s") % {"on": day_text(max(now))}
-    return _("not in date here today")
+    return _("not in date here")
 
 
 def no_gap_text(end: date) -> str:

@@ -66,7 +66,7 @@ def where(one: knowledge.Known, on: date, there: Places) -> str:
     """Where a thing was on a day, as the gauge and the place were called then."""
     stay = stays.at(one.stays, on)
     if stay is None:
-        return _("not on site")
+        return _("not on site") if one.item.kind in knowledge.MOVING else ""
     text = place_text(stay, [label(place, on) for place in around(one, on, there)])
     return ", ".join((text, _("visiting"))) if stay.visiting else text
 

@@ -15,7 +15,7 @@ from inventory.requirements.booking import Appointment, Line, book
 from inventory.schedule.settings import Wanted, make_setting
 from inventory.shutdowns.actions import Plan, plan, take_back
 from reports.ahead.asked import Asked
-from reports.ahead.monitors import abilities, usable
+from reports.ahead.monitors import abilities
 from reports.ahead.read import look_ahead
 from tests import factories
 from tests.pages import TODAY, Page, browser, staff, stop_clock
@@ -330,7 +330,6 @@ def test_what_a_monitor_can_do_is_its_kind_and_its_radiation():
     measures = {"monitor_kind": "contamination", "radiation": "beta"}
     assert abilities(measures) == {"contamination:beta"}
     assert abilities({**measures, "presence_only": True}) == frozenset()
-    assert usable({}) and not usable({"quarantined": True}) and not usable({"retired": True})
 
 
 # ---------------------------------------------------------------- ten years

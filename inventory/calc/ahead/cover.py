@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.calc.ahead.needs import ONE_DAY, Span
-from inventory.calc.due import DATED
+from inventory.calc.due import DATED, FAILED
+from inventory.rules.schema import CALIBRATION
 
 #: First and last day, both included.
 Days = tuple[date, date]
@@ -22,16 +23,30 @@ class Cover:
     gaps: tuple[Days, ...]
 
 
-def in_date(calibrations: Iterable[Span], here: Iterable[Days]) -> list[Days]:
-    """The days on which a monitor is in date and here, from the time line of its calibration. On
-    its due date it is still good; waiting for a result is no calibration."""
+def in_date(spans: Iterable[Span], here: Iterable[Days]) -> list[Days]:
+    """The days on which a monitor is in date, here and not out of use, from the time lines of what
+    is required of it. On its due date it is still good; waiting for a result is no calibration;
+    while anything about it failed and is open it is out of use."""
+    every = list(spans)
     good = [
         (span.from_on, min(span.until_on, span.due_on))
-        for span in calibrations
-        if span.state == DATED and span.due_on is not None and span.from_on <= span.due_on
+        for span in every
+        if span.requirement == CALIBRATION and span.state == DATED and span.due_on is not None
     ]
-    both = ((max(first, begin), min(last, end)) for first, last in good for begin, end in here)
+    both = [(max(first, begin), min(last, end)) for first, last in good for begin, end in here]
+    for span in every:
+        if span.state == FAILED:
+            both = [left for days in both for left in _without(days, (span.from_on, span.until_on))]
     return sorted(days for days in both if days[0] <= days[1])
+
+
+def _without(days: Days, gone: Days) -> list[Days]:
+    """What is left of a stretch before and after another one."""
+    (first, last), (begin, end) = days, gone
+    if end < first or last < begin:
+        return [days]
+    before = [(first, begin - ONE_DAY)] if first < begin else []
+    return [*before, *([(end + ONE_DAY, last)] if end < last else [])]
 
 
 def cover(

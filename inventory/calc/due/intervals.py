@@ -20,8 +20,10 @@ from inventory.rules.schema import Row
 def _rule(row: Row) -> Step:
     values: dict[str, Scalar] = {"row": row.id, "note": row.note}
     if row.days:
-        return Step("due_row_interval_days", {**values, "days": row.days}, row.cite)
-    return Step("due_row_interval", {**values, "months": row.months}, row.cite)
+        code = "due_row_every_day" if row.days == 1 else "due_row_interval_days"
+        return Step(code, {**values, "days": row.days}, row.cite)
+    code = "due_row_every_month" if row.months == 1 else "due_row_interval"
+    return Step(code, {**values, "months": row.months}, row.cite)
 
 
 def at_intervals(question: Question, row: Row) -> Candidate:
@@ -112,7 +114,8 @@ def _why_dated(row: Row, counted: _Counted) -> tuple[Step, ...]:
         grounds.append(Step("due_from_old_due", {"from_on": from_on}, row.cite))
     values: dict[str, Scalar] = {"done_on": from_on, "by_on": counted.by_rule}
     if row.days:
-        grounds.append(Step("due_by_days", {**values, "days": row.days}))
+        code = "due_by_one_day" if row.days == 1 else "due_by_days"
+        grounds.append(Step(code, {**values, "days": row.days}))
     else:
         grounds.append(Step(_month_code(row, counted), {**values, "months": row.months}))
     if clearing.valid_until is not None:
@@ -126,4 +129,6 @@ def _month_code(row: Row, counted: _Counted) -> str:
     if row.ends != "anniversary":
         return f"due_by_{row.ends}"
     clipped = counted.by_rule.day != counted.from_on.day and counted.by_rule != date.max
-    return "due_by_interval_clipped" if clipped else "due_by_interval"
+    if clipped:
+        return "due_by_interval_clipped"
+    return "due_by_one_month" if row.months == 1 else "due_by_interval"

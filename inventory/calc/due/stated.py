@@ -17,8 +17,10 @@ from inventory.rules.schema import Row
 def until_stated(question: Question, row: Row, schedule: Schedule | None) -> Candidate:
     """Due on the date stated (a working life, a certificate), or on that of an extension."""
     traits = question.traits
-    stated = traits.get(row.trait)
+    stated, code = traits.get(row.trait), "due_until_stated"
     if row.trait == "working_life_until" and schedule is not None:
+        if stated is None:  # nobody has stated it: the default of the rule set is assumed
+            code = "due_until_assumed"
         stated = working_life_until(traits, schedule.rules)
     base = add_months(stated, row.months or 0) if isinstance(stated, date) else None
     extended = [one for one in question.passes if one.valid_until is not None]
@@ -32,7 +34,7 @@ def until_stated(question: Question, row: Row, schedule: Schedule | None) -> Can
         return Candidate(row, Decision(UNDECIDED, row=row.id), lambda: (step,))
     due_on = plus_days(due_on, row.grace_days)
     by_record = longer if due_on != base else None
-    steps = [Step("due_until_stated", {**values, "until_on": base}, row.cite)]
+    steps = [Step(code, {**values, "until_on": base, **_assumed(code, schedule)}, row.cite)]
     if by_record is not None:
         steps.append(
             Step(
@@ -42,3 +44,9 @@ def until_stated(question: Question, row: Row, schedule: Schedule | None) -> Can
         )
     step = Step("due_on", {"due_on": due_on}, because=tuple(steps))
     return Candidate(row, until_day(row, due_on, by_record), lambda: (step,), by_record)
+
+
+def _assumed(code: str, schedule: Schedule | None) -> dict[str, Scalar]:
+    if code != "due_until_assumed" or schedule is None:
+        return {}
+    return {"months": schedule.rules.basis.working_life_months}

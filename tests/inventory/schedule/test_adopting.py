@@ -215,6 +215,39 @@ def test_what_was_adopted_is_loosened_only_with_a_reason(site):
     )
 
 
+def test_what_a_rule_set_loosens_is_adopted_only_with_a_reason(site):
+    drafted(site)
+    actions.move_template(site, "aa", 2, **act(site))
+    adopted(site)
+    drafted(site)
+    actions.move_template(site, "aa", 1, **act(site))
+    with pytest.raises(DomainError, match="adoption_loosens") as refused:
+        adopted(site)
+    assert refused.value.values == {"n": 1, "text": "leak.default"}
+    assert refused.value.field == "loosened_because"
+    adopted(site, decided=Decided("as the regulator has it", "A. Adviser", TODAY))
+    assert versions(site)[-1].detail["loosened"] == {
+        "rows": ["leak.default"],
+        "loosened_because": "as the regulator has it",
+        "decided_by": "A. Adviser",
+        "decided_on": str(TODAY),
+    }
+    drafted(site)
+    adopted(site)
+    assert versions(site)[-1].detail["loosened"] is None
+
+
+def test_what_was_loosened_by_hand_has_its_reason_already(site):
+    drafted(site)
+    adopted(site)
+    drafted(site)
+    why = {"loosened_because": "x", "decided_by": "A. Adviser", "decided_on": str(TODAY)}
+    change(site, months=36, **why)
+    actions.remove_row(site, "leak.small", Decided(), **act(site))
+    adopted(site)
+    assert months_on(site, TODAY) == 36
+
+
 def test_rows_are_added_removed_restored_and_moved_to_another_version(site):
     drafted(site)
     actions.add_row(site, row_table(when={"portable": True}), **act(site))

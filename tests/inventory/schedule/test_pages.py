@@ -404,6 +404,29 @@ def test_the_draft_is_adopted_with_day_name_and_review(site, rps):
     assert "adopted on 2 Mar 2026 by A. Adviser" in read(rps, at("due")).text
 
 
+def test_what_a_rule_set_loosens_needs_a_reason_on_the_page(site, rps):
+    drafted(site)
+    actions.move_template(site, "aa", 2, **act(site))
+    adopted(site)
+    assert "loosened_because" not in read_adopt(site, rps).html
+    actions.move_template(site, "aa", 1, **act(site))
+    go_through(site)
+    page = read(rps, at("schedule-adopt"))
+    assert "1 row is looser than in the adopted schedule" in page.text
+    assert at("schedule-row", "leak.default") in page.links()
+    text = refused(send(rps, at("schedule-adopt"), **ADOPTION))
+    assert "Rows that are looser than the adopted ones: 1, beginning with leak.default" in text
+    assert send(rps, at("schedule-adopt"), **ADOPTION, **WHY).status_code == 302
+    said = "Looser than before: leak.default. Decided by A. Adviser on 1 Mar 2026: clean."
+    assert said in read(rps, at("schedule")).text
+    assert said in read(rps, at("record", versions(site)[-1].seq)).text
+
+
+def read_adopt(site: Any, rps: Any) -> Page:
+    drafted(site)
+    return read(rps, at("schedule-adopt"))
+
+
 def test_what_keeps_it_from_being_adopted_is_said_beside_the_field(site, rps):
     drafted(site)
     go_through(site)

@@ -42,6 +42,28 @@ def test_what_failed_was_never_calibrated_or_is_being_calibrated_is_not_in_date(
     assert in_date(spans, ALWAYS) == []
 
 
+def test_while_any_check_of_it_failed_it_is_out_of_use():
+    """A function check failed from 10 to 20 May; from 1 August on another is open for good."""
+    failed = [
+        span(requirement="function_check", state="failed", from_on=first, until_on=last)
+        for first, last in (
+            (date(2026, 5, 10), date(2026, 5, 20)),
+            (date(2026, 8, 1), FOR_EVER),
+        )
+    ]
+    assert in_date([calibration(date(2026, 9, 1)), *failed], ALWAYS) == [
+        (LONG_AGO, date(2026, 5, 9)),
+        (date(2026, 5, 21), date(2026, 7, 31)),
+    ]
+
+
+def test_what_else_is_required_of_it_does_not_matter():
+    others = [span(date(2026, 3, 1), requirement="function_check")]
+    assert in_date([calibration(date(2026, 9, 1)), *others], ALWAYS) == [
+        (LONG_AGO, date(2026, 9, 1))
+    ]
+
+
 def test_a_span_that_begins_late_covers_nothing():
     assert in_date([calibration(date(2026, 3, 1), from_on=ON)], ALWAYS) == []
 
