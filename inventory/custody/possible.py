@@ -104,7 +104,9 @@ def _refused(movement: Movement, found: Sequence[tuple[int, Refusal]]) -> Domain
     pk, first = found[0]
     of_target = first.code in OF_PLACE
     gauge = first.move.gauge if of_target else first.before.gauge
-    labels = dict(Item.objects.filter(pk__in={pk, gauge} - {None}).values_list("pk", "label"))
+    labels = dict(
+        Item.objects.filter(pk__in=[one for one in (pk, gauge) if one]).values_list("pk", "label")
+    )
     values: dict[str, Scalar] = {
         "item": labels[pk],
         "place": labels.get(gauge or 0) or (movement.to.label if movement.to else ""),

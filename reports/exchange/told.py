@@ -60,7 +60,8 @@ def tell_of_things(acts: Acts, things: Things) -> None:
             continue
         row = things.plans[id(thing)]
         if thing.kind == ItemKind.GAUGE:
-            thing.snapshot = gauge_snapshot(thing.name, **things.stated[id(thing)])
+            told: Any = dict(things.stated[id(thing)])
+            thing.snapshot = gauge_snapshot(thing.name, **told)
             row.news = True
         elif thing.kind == ItemKind.MONITOR:
             stated: Any = dict(things.stated[id(thing)])

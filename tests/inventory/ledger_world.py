@@ -19,7 +19,9 @@ from inventory.items.actions import correct, description_in_force, snapshot_of
 from inventory.ledger import triggers
 from inventory.ledger.files import Upload
 from inventory.ledger.models import Item, Record
+from inventory.ledger.write import About, Draft, writing
 from inventory.requirements.booking import Appointment, Line, book, not_done
+from inventory.schedule.settings import Wanted, make_setting
 from inventory.shutdowns.actions import Plan
 from inventory.shutdowns.actions import plan as plan_shutdown
 from surveys.leak.actions import accept_leak_test
@@ -78,6 +80,9 @@ def build(slug: str = "thornmere") -> World:
     plan(source, rps, FollowUp.objects.get(opened_by=leaking))
     factories.send_wipe(source, factories.make_laboratory(site), date(2025, 12, 10))
     factories.count_session(counter, [source], date(2025, 10, 15))
+    stop = Plan("Summer stop", store, date(2026, 8, 3), date(2026, 8, 24))
+    shutdown = plan_shutdown(site, stop, by=rps, at=factories.tick())
+    decide_and_check(gauge, source, rps)
     closed = close_follow_up(
         FollowUp.objects.get(opened_by=leaking),
         by=rps,
@@ -85,8 +90,6 @@ def build(slug: str = "thornmere") -> World:
         on=date(2025, 12, 20),
         reason="wiped again",
     )
-    stop = Plan("Summer stop", store, date(2026, 8, 3), date(2026, 8, 24))
-    shutdown = plan_shutdown(site, stop, by=rps, at=factories.tick())
     return World(
         *(site, rps, store, gauge, source, counter),
         *(corrected, wipe, entered, accepted, leaking, closed, shutdown),
@@ -101,6 +104,27 @@ def plan(source: Item, rps: User, follow_up: FollowUp) -> None:
     line, day = Line(source, "leak_test"), date(2027, 1, 8)
     book([line], Appointment(day, "B. Booked"), by=rps, at=factories.tick())
     not_done(line, by=rps, at=factories.tick(), on=date(2025, 12, 3), because="furnace running")
+
+
+def decide_and_check(gauge: Item, source: Item, rps: User) -> None:
+    """A check and something that happened; a setting and a confirmation."""
+    factories.record_check(gauge, "shutter_check", date(2025, 12, 5))
+    factories.record_happening(gauge, "servicing", date(2025, 12, 4))
+    label = {
+        "months": 12,
+        "mode": "replaces",
+        "document": "Label",
+        "clause": "on the housing",
+        "known_by": "own",
+    }
+    wanted = Wanted("leak_test", label, "label", date(2025, 12, 6))
+    make_setting(source, wanted, by=rps, at=factories.tick())
+    with writing(source.site, by=rps, at=factories.tick()) as ledger:
+        detail = {"requirement": "leak_test", "row": "leak.default"}
+        about = [About(source)]
+        ledger.append(
+            Draft("change_confirmed", date(2025, 12, 7), about, detail=detail, accepted=True)
+        )
 
 
 @contextmanager

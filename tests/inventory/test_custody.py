@@ -7,6 +7,7 @@ from datetime import date, time
 import pytest
 
 from inventory.custody.actions import Movement, correct_movement, move
+from inventory.ledger.write import About, Draft, writing
 from tests.factories import (
     install,
     make_gauge,
@@ -18,7 +19,7 @@ from tests.factories import (
     rps_of,
     tick,
 )
-from tests.inventory.asking import place, refuses
+from tests.inventory.asking import open_points, place, refuses
 
 pytestmark = pytest.mark.django_db
 
@@ -201,3 +202,143 @@ def test_a_place_inside_another_is_described_by_its_code(site):
     bay = make_location(site, within=hall.code)
     assert bay.location.within == hall
     assert hall.location.within is None
+
+
+# --- what a movement must say -------------------------------------------------------------------
+
+DAY = date(2021, 4, 1)
+
+
+@pytest.mark.parametrize(
+    ("verb", "to", "more", "code", "field"),
+    [
+        ("moved", None, {}, "place_needed", "to"),
+        ("stored", None, {}, "place_needed", "to"),
+        ("installed", None, {}, "place_needed", "to"),
+        ("moved", "gauge", {}, "not_a_location", "to"),
+        ("stored", "gauge", {}, "not_a_location", "to"),
+        ("out", "shop", {"away_to": "A job"}, "names_no_place", "to"),
+        ("missing", "shop", {}, "names_no_place", "to"),
+        ("out", None, {"away_to": " "}, "job_site_needed", "away_to"),
+        ("sent_away", None, {}, "consignee_needed", "away_to"),
+        ("transferred", None, {}, "consignee_needed", "away_to"),
+        ("disposed", None, {}, "disposer_needed", "away_to"),
+        (
+            *("out", None, {"away_to": "A job", "expected_on": date(2021, 3, 31)}),
+            *("expected_before_it_went", "expected_on"),
+        ),
+    ],
+)
+def test_it_refuses_what_does_not_say_enough_or_says_too_much(site, verb, to, more, code, field):
+    source = make_source(site, to=make_location(site))
+    places = {"gauge": make_gauge(site), "shop": make_location(site), None: None}
+    with refuses(code, field):
+        act(verb, source, places[to], DAY, **more)
+
+
+def test_only_a_visitor_is_received_until_a_day(site):
+    source, store = make_source(site, received=False), make_location(site)
+    with refuses("visitor_needs_owner", "owner"):
+        act("received", source, store, DAY, expected_on=date(2021, 9, 1))
+    act("received", source, store, DAY, expected_on=date(2021, 9, 1), owner="A contractor")
+    with refuses("visiting_only_leaves"):
+        act("transferred", source, None, date(2021, 5, 1), away_to="Somebody")
+    act("left", source, None, date(2021, 5, 1))
+    assert place(source, date(2021, 4, 30)) is not None
+    assert place(source, date(2021, 5, 1)) is None
+
+
+# --- things that depend on each other ----------------------------------------------------------
+
+
+def test_a_late_movement_of_the_gauge_takes_along_what_was_inside_then(site):
+    mill, store, shop = (make_location(site, name) for name in ("Mill", "Store", "Shop"))
+    gauge = make_gauge(site, "G-1", at=mill)
+    source = make_source(site, to=gauge)
+    act("removed", source, store, date(2021, 6, 1))
+    act("stored", gauge, shop, date(2021, 5, 1))  # entered after what happened later
+    assert place(source, date(2021, 4, 30)) == ("G-1", "Mill")
+    assert place(source, date(2021, 5, 1)) == ("G-1", "Shop")
+    assert source.stays.get(from_on=date(2021, 5, 1)).keeping == "stored"
+    assert place(source) == ("", "Store")
+
+
+def test_a_correction_that_names_another_gauge_puts_it_there(site):
+    mill, store = make_location(site, "Mill"), make_location(site, "Store")
+    wrong, right = make_gauge(site, "G-1", at=mill), make_gauge(site, "G-2", at=store)
+    source = make_source(site, to=mill)
+    record = install(source, wrong, DAY)
+    act("out", wrong, None, date(2021, 5, 1), away_to="A job")
+    assert source.stays.latest("from_on").whereabouts == "out"
+    correct(record, "installed", source, right, DAY)
+    assert place(source) == ("G-2", "Store")
+    act("sent_away", right, None, date(2021, 6, 1), away_to="Maker")
+    assert source.stays.latest("from_on").away_to == "Maker"
+    act("back", wrong, None, date(2021, 7, 1))
+    assert source.stays.latest("from_on").whereabouts == "in_transit"
+
+
+@pytest.mark.parametrize(
+    ("verb", "on", "code"),
+    [
+        ("out", date(2021, 3, 20), "gauge_not_here"),  # then it was not there to be installed in
+        ("out", date(2021, 5, 1), "its_gauge_not_here"),  # nor to be removed from
+        ("disposed", date(2021, 5, 1), "gone_with_gauge"),
+    ],
+)
+def test_a_gauge_cannot_have_gone_before_what_happened_to_its_source(site, verb, on, code):
+    store = make_location(site)
+    gauge, source = make_gauge(site), make_source(site, to=store)
+    install(source, gauge, DAY)
+    act("removed", source, store, date(2021, 6, 1))
+    with refuses(code):
+        act(verb, gauge, None, on, away_to="Somebody")
+    act(verb, gauge, None, date(2021, 6, 1), away_to="Somebody")
+
+
+def test_a_gauge_cannot_turn_out_to_have_come_after_its_source_was_installed(site):
+    gauge = make_gauge(site, on=date(2021, 3, 1))
+    source = make_source(site, to=make_location(site))
+    install(source, gauge, DAY)
+    came, shop = gauge.mentions.get(kind="received").record, make_location(site)
+    with refuses("gauge_not_here"):
+        correct(came, "received", gauge, shop, date(2021, 5, 1))
+
+
+def test_a_gauge_that_goes_for_good_ends_what_is_inside(site):
+    gauge = make_gauge(site)
+    source = make_source(site, to=gauge)
+    act("transferred", gauge, None, DAY, away_to="Buyer")
+    assert place(source, date(2021, 3, 31)) is not None
+    assert place(source, DAY) is None
+    back = make_location(site, "Store")
+    with refuses("gone_with_gauge"):
+        act("removed", source, back, date(2021, 5, 1))
+    act("received", source, back, date(2021, 6, 1))  # it came again, without the gauge
+    assert place(source) == ("", "Store")
+
+
+def test_what_is_missing_accuses_until_somebody_closes_it(site):
+    gauge = make_gauge(site)
+    source = make_source(site, to=gauge)
+    record = act("missing", gauge, None, DAY)
+    (point,) = open_points(gauge)
+    assert (point.kind, point.opened_by, point.opened_on) == ("missing", record, DAY)
+    assert source.stays.latest("from_on").whereabouts == "missing"
+    act("found", gauge, make_location(site, "Ditch"), date(2021, 4, 9))
+    assert place(source) == (gauge.label, "Ditch")
+    assert open_points(gauge) == [point]  # found is not the same as settled
+
+
+def test_what_an_earlier_edition_recorded_is_read_as_it_was_meant(site):
+    """A source once left its gauge by being moved, and its record said less than today's."""
+    gauge, store = make_gauge(site), make_location(site, "Store")
+    source = make_source(site, to=gauge)
+    said = {"gauge": None, "location": store.code, "supplier": ""}
+    with writing(site, by=rps_of(site), at=tick()) as ledger:
+        ledger.append(Draft("moved", DAY, [About(source)], detail=said, accepted=True))
+    assert place(source) == ("", "Store")
+    assert source.stays.latest("from_on").keeping == "in_use"
+    act("moved", gauge, make_location(site, "Shop"), date(2021, 5, 1))  # nothing is refused for it
+    act("installed", source, gauge, date(2021, 6, 1))
+    assert place(source) == (gauge.label, "Shop")

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from inventory.ledger.models import Record
 from inventory.shutdowns.actions import Plan, change, plan, take_back
 from inventory.shutdowns.models import Shutdown
+from inventory.timeline import RequirementSpan
 from reports.ahead.asked import Asked
 from reports.ahead.read import look_ahead
 from tests import factories
@@ -48,9 +49,13 @@ class Planning(World):
         return self.rng.choice(list(found)).record
 
     def _stop(self) -> Plan:
-        begins = self.today + timedelta(self.rng.randrange(-20, 900))
+        """Near a day on which something is due, or on any day."""
+        due = RequirementSpan.objects.on(self.today).filter(site=self.site, due_on__gte=self.today)
+        days = [*due.order_by("pk").values_list("due_on", flat=True)] or [self.today]
+        near = self.rng.choice([self.rng.choice(days), self.today + timedelta(400)])
+        begins = near + timedelta(self.rng.randrange(-60, 60))
         ends = max(begins + timedelta(self.rng.randrange(120)), self.today)
-        place = self.rng.choice([None, *self.places])
+        place = self.rng.choice([None, None, *self.places])
         return Plan(f"Stop {self.rng.randrange(100)}", place, begins, ends)
 
 
@@ -91,7 +96,7 @@ def test_the_verdicts(world, day, months):
 
 
 def test_the_world_has_every_verdict(world):
-    days = [LAST - timedelta(150) * number for number in range(5)]
+    days = [LAST - timedelta(50) * number for number in range(20)]
     every = [some for day in days for some in found(world, day, 6).values()]
     assert len(every) >= 10
     said: set[Any] = {one[2] for some in every for one in some}

@@ -261,6 +261,41 @@ def test_does_not_move_back_what_was_moved_since(site):
     assert not made.changes
 
 
+WENT = {
+    "moved": [],
+    "back": [("out", {"away_to": "A job"})],
+    "returned": [("sent_away", {"away_to": "The maker"}), ("arrived", {})],
+    "found": [("missing", {})],
+}
+
+
+@pytest.mark.parametrize("verb", WENT)
+def test_brings_a_thing_from_where_the_register_has_it(site, verb):
+    load(site, source(gauge="", place="Tank house"))
+    for number, (went, more) in enumerate(WENT[verb]):
+        movement = Movement(went, item("L-1"), None, date(2026, 1, 20 + number), **more)
+        move(movement, by=factories.rps_of(site), at=NOW)
+    load(site, source(gauge="", place="Pump room"), answers={"moves": "2026-02-01"})
+    assert item("L-1").mentions.filter(kind=verb).exists()
+    assert place(item("L-1"), TODAY) == ("", "Pump room")
+    whole()
+
+
+def test_takes_a_source_out_of_its_gauge_only_where_the_gauge_is(site):
+    load(site, source())
+    holder = item("L-1").stays.latest("from_on").gauge
+    away = Movement("out", holder, None, date(2026, 1, 20), away_to="A job")
+    move(away, by=factories.rps_of(site), at=NOW)
+    loose = source(gauge="", place="Pump room")
+    (row,) = planned(site, loose, answers={"moves": "2026-02-01"}).rows
+    assert [fault.code for fault in row.faults] == ["plan_not_from_there"]
+    move(Movement("back", holder, None, date(2026, 1, 25)), by=factories.rps_of(site), at=NOW)
+    load(site, loose, answers={"moves": "2026-02-01"})
+    assert place(item("L-1"), TODAY) == ("", "Pump room")
+    assert item("L-1").mentions.filter(kind="removed").exists()
+    whole()
+
+
 def test_adds_only_what_is_new_of_a_longer_file(site):
     load(site, source("L-1"))
     loaded = load(site, source("L-1"), source("L-2"))
