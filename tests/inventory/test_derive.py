@@ -23,6 +23,7 @@ from inventory.items.actions import SourceText, change, correct
 from inventory.items.models import Source
 from inventory.ledger.models import Item, Record
 from inventory.requirements.actions import accept, set_schedule
+from inventory.rules import adopted
 from inventory.rules.load import FOLDER, template
 from inventory.timeline import RequirementSpan, Stay
 from surveys.leak.actions import record_leak_test
@@ -57,8 +58,14 @@ def stricter(tmp_path, monkeypatch):
     (tmp_path / "gb-2.toml").write_text(text, encoding="utf-8")
     (tmp_path / "gb-1.toml").write_bytes((FOLDER / "gb-1.toml").read_bytes())
     monkeypatch.setattr("inventory.rules.load.FOLDER", tmp_path)
+    _forget_rules()  # another test may have read the version of that number that was released
     yield
+    _forget_rules()
+
+
+def _forget_rules() -> None:
     template.cache_clear()
+    adopted.forget()
 
 
 def derived() -> dict[str, list[tuple[Any, ...]]]:
