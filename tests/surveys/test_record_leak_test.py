@@ -18,6 +18,7 @@ from inventory.ledger.models import Record
 from inventory.ledger.write import Overtaken, last_seq, read_body
 from inventory.nuclides.actions import load_nuclides
 from inventory.requirements.actions import set_schedule
+from inventory.rules import adopted
 from inventory.rules.load import FOLDER, template
 from surveys.calc.leak import Reported
 from surveys.leak.actions import accept_leak_test, record_leak_test
@@ -133,8 +134,14 @@ def rule_folder(tmp_path, monkeypatch):
     """A folder for invented rule sets."""
     monkeypatch.setattr("inventory.rules.load.FOLDER", tmp_path)
     (tmp_path / "gb-1.toml").write_bytes((FOLDER / "gb-1.toml").read_bytes())
+    _forget_rules()  # another test may have read a version that was released
     yield tmp_path
+    _forget_rules()
+
+
+def _forget_rules():
     template.cache_clear()
+    adopted.forget()
 
 
 def test_no_later_change_of_its_basis_rewrites_it(site, source, counter, rule_folder):
