@@ -11,10 +11,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from inventory.calc.errors import DomainError
-from inventory.calc.units import parse_activity
+from inventory.calc.units import parse_result
 from inventory.rules.conditions_read import BY_TABLE, SERIES
 from inventory.rules.schema import COMPARATORS, CONDITIONS, REQUIREMENTS, VALUES, Bound, Row, Wanted
-from inventory.schedule.wording import lazy_word, nearly_all, word
+from inventory.schedule.condition_words import ACTIVITIES, nearly_all
+from inventory.schedule.spoken import lazy_word, word
 from inventory.sentences import error_text, value_text
 
 #: So many conditions can be written for one row.
@@ -35,6 +36,9 @@ NAMES: dict[str, Any] = {
     "kept_months": gettext_lazy("months since it was received"),
     "quotient": gettext_lazy("activity by the value of a nuclide table"),
     "device_quotient": gettext_lazy("all in the gauge, by the values of a nuclide table"),
+    "contents_beta_gamma_bq": gettext_lazy("activity in the gauge that emits no alpha"),
+    "contents_alpha_bq": gettext_lazy("activity in the gauge that emits alpha"),
+    "contains_only": gettext_lazy("nuclide of every source in the gauge"),
     "gas": gettext_lazy("a gas"),
     "alpha_emitter": gettext_lazy("alpha emitter"),
     "neutron_source": gettext_lazy("neutron source"),
@@ -93,7 +97,7 @@ def initial_for(row: Row) -> dict[str, str]:
 
 def _written(name: str, wanted: Wanted) -> str:
     if isinstance(wanted, Bound):
-        return _in_unit(wanted.value) if name == "activity_bq" else f"{wanted.value:.12g}"
+        return _in_unit(wanted.value) if name in ACTIVITIES else f"{wanted.value:.12g}"
     if isinstance(wanted, bool):
         return _("yes") if wanted else _("no")
     values = [str(one) for one in (wanted if isinstance(wanted, tuple) else (wanted,))]
@@ -163,13 +167,13 @@ def _bound(name: str, how: str, text: str, of: str) -> dict[str, Any]:
         raise ValidationError(_("Choose how it is compared: below, at most, above or at least."))
     if name in BY_TABLE and (not of or of in REQUIREMENTS):
         raise ValidationError(_("Choose the nuclide table."))
-    value = _activity(text) if name == "activity_bq" else _number(text)
+    value = _activity(text) if name in ACTIVITIES else _number(text)
     return {how: value} | ({"table": of} if name in BY_TABLE else {})
 
 
 def _activity(text: str) -> float:
     try:
-        return float(parse_activity(text).decimal)
+        return float(parse_result(text).decimal)
     except DomainError as error:
         raise ValidationError(error_text(error)) from error
 

@@ -14,17 +14,11 @@ from inventory.pages import WritingForm
 from inventory.rules.load import template, templates
 from inventory.rules.schema import INTERVAL, NOT_ASKED, NOT_DECIDED, REQUIREMENTS, RuleSet
 from inventory.schedule import own_kinds
+from inventory.schedule.form_fields import choice, line, several_lines
 from inventory.schedule.pieces import Taken
-from inventory.schedule.row_form import (
-    DECIDED,
-    AnswerForm,
-    DecidedForm,
-    choice,
-    line,
-    several_lines,
-)
+from inventory.schedule.row_form import DECIDED, AnswerForm, DecidedForm
 from inventory.schedule.settings import MODES, OF_SETTINGS
-from inventory.schedule.wording import title_of
+from inventory.schedule.spoken import title_of
 from inventory.sentences import value_text
 
 

@@ -20,13 +20,15 @@ from inventory.ledger.models import Item, Record
 from inventory.pages import WritingForm
 from inventory.rules.load import RuleFault, template, templates
 from inventory.rules.schema import Row, RuleSet
+from inventory.schedule.condition_words import conditions
 from inventory.schedule.confirming import confirm_change
 from inventory.schedule.edits import row_of
 from inventory.schedule.forms import ConfirmForm, WithForm
 from inventory.schedule.preview import explained, known_under
 from inventory.schedule.showing import said, state
+from inventory.schedule.spoken import title_of
 from inventory.schedule.view_acts import act, asked_of, rules_on, saved
-from inventory.schedule.wording import conditions, on_whose_word, row_sentence, title_of
+from inventory.schedule.wording import on_whose_word, row_sentence
 from inventory.sentences import day_text, lines
 
 

@@ -23,7 +23,8 @@ from inventory.rules.schema import (
     RetentionRow,
     RuleSet,
 )
-from inventory.schedule.wording import days_text, months_text, when_text, word
+from inventory.schedule.condition_words import when_text
+from inventory.schedule.spoken import days_text, months_text, word
 from inventory.sentences import cite_text, number_text, value_text
 
 WORDS: dict[str, str | Promise] = {
@@ -102,6 +103,11 @@ def _said(text: str, cite: Cite | None = None, note: str = "") -> Statement:
     return Statement(f"{upper}.", cite_text(cite), note)
 
 
+def record_word(kind: str) -> str:
+    """A kind of record that is kept, in words."""
+    return _word("record_kind", kind)
+
+
 def _word(name: str, value: str) -> str:
     return str(WORDS.get(f"{name}:{value}") or value_text("kind", value).replace("_", " "))
 
@@ -157,7 +163,7 @@ def _month_day(text: str) -> str:
 
 def retention(row: RetentionRow) -> Statement:
     """How long records of a kind are kept."""
-    values = {"what": _word("record_kind", row.record_kind), "length": months_text(row.months)}
+    values = {"what": record_word(row.record_kind), "length": months_text(row.months)}
     if row.kept_from == "for_ever":
         said = _("%(what)s: for ever") % values
     else:

@@ -16,8 +16,9 @@ from inventory.rules.adopted import assemble
 from inventory.rules.load import row_from
 from inventory.schedule.models import CONFIRMED_KIND, DRAFT_KIND, SETTING_KIND
 from inventory.schedule.showing import loosened_text, progress_text
+from inventory.schedule.spoken import title_of, word
 from inventory.schedule.versions import left
-from inventory.schedule.wording import decided_text, on_whose_word, row_sentence, title_of, word
+from inventory.schedule.wording import decided_text, on_whose_word, row_sentence
 from inventory.sentences import day_text
 
 KINDS = (SCHEDULE_KIND, DRAFT_KIND, SETTING_KIND, CONFIRMED_KIND)

@@ -14,9 +14,9 @@ from inventory.rules.schema import Row
 from inventory.schedule import actions, edits
 from inventory.schedule.forms import GoneThroughForm
 from inventory.schedule.showing import progress_text, shown_difference, shown_row
+from inventory.schedule.spoken import title_of
 from inventory.schedule.versions import Version, versions
 from inventory.schedule.view_acts import act, fresh, gone_through, open_draft, row_url, saved
-from inventory.schedule.wording import title_of
 
 
 def row(request: Any, site: str, row: str) -> HttpResponse:

@@ -17,8 +17,8 @@ from inventory.schedule import actions, edits
 from inventory.schedule.pieces import Decided
 from inventory.schedule.row_form import DecidedForm, RowForm
 from inventory.schedule.showing import shown_row
+from inventory.schedule.spoken import title_of
 from inventory.schedule.view_acts import act, open_draft, saved
-from inventory.schedule.wording import title_of
 
 
 def change(request: Any, site: str, row: str) -> HttpResponse:

@@ -26,8 +26,9 @@ from inventory.schedule.settings import (
     settings_of,
     take_back,
 )
+from inventory.schedule.spoken import title_of
 from inventory.schedule.view_acts import act, asked_of, rules_on, saved
-from inventory.schedule.wording import decided_text, on_whose_word, row_sentence, stands, title_of
+from inventory.schedule.wording import decided_text, on_whose_word, row_sentence, stands
 from inventory.sentences import day_text
 
 

@@ -20,6 +20,7 @@ from inventory.rules.load import row_data
 from inventory.rules.schema import HOLD, NOT_ASKED, NOT_DECIDED, REQUIREMENTS, Row, RuleSet
 from inventory.rules.strictness import SAME
 from inventory.schedule.preview import Effect
+from inventory.schedule.spoken import title_of, word
 from inventory.schedule.wording import (
     decided_text,
     field_text,
@@ -28,9 +29,7 @@ from inventory.schedule.wording import (
     reviewed_text,
     row_sentence,
     stands,
-    title_of,
     warned,
-    word,
 )
 from inventory.schedule.words import FIELDS
 

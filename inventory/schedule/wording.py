@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
-from inventory.calc.units import format_activity
 from inventory.rules.schema import (
     BY_DECAY,
     ENTRY,
@@ -18,54 +15,12 @@ from inventory.rules.schema import (
     INTERVAL,
     NOT_DECIDED,
     UNTIL,
-    Bound,
-    NuclideTable,
     Row,
     RuleSet,
-    Wanted,
 )
-from inventory.rules.schema import VALUES as ALLOWED
-from inventory.schedule.words import COMPARED, LONGER, VALUES, WITH_VALUE, YES_NO
-from inventory.sentences import WORDS, cite_text, day_text, number_text, value_text
-
-#: More values than this are said by what is not among them, where that is shorter.
-FEW = 3
-Tables = Mapping[str, NuclideTable]
-Conditions = Sequence[tuple[str, Wanted]]
-
-
-def word(name: str, value: str) -> str:
-    """One value of a row in words; what has none reads as it is."""
-    return str(lazy_word(name, value))
-
-
-def lazy_word(name: str, value: str) -> str | Promise:
-    """The same before anybody knows in which language: for choices of forms."""
-    key = f"{name}:{value}"
-    return VALUES.get(key) or WORDS.get(key) or value
-
-
-def title_of(requirement: str, rules: RuleSet | None) -> str:
-    """What a requirement is called: the site's own title, or the word for it."""
-    kinds = rules.own_kinds if rules else ()
-    own = next((one.title for one in kinds if one.name == requirement), None)
-    return own or value_text("requirement", requirement)
-
-
-def months_text(months: float) -> str:
-    """Months as people count them: 24 months, 15 years."""
-    if months >= 36 and months % 12 == 0:
-        years = int(months // 12)
-        return ngettext("%(n)s year", "%(n)s years", years) % {"n": years}
-    n = int(months)
-    return ngettext("%(n)s month", "%(n)s months", n) % {"n": number_text(months)}
-
-
-def days_text(days: float) -> str:
-    """Days as text."""
-    n = int(days)
-    return ngettext("%(n)s day", "%(n)s days", n) % {"n": number_text(days)}
-
+from inventory.schedule.condition_words import Tables, conditions, when_text
+from inventory.schedule.spoken import days_text, joined, months_text, word
+from inventory.sentences import cite_text, day_text
 
 # --- what it asks -------------------------------------------------------------------------------
 
@@ -145,81 +100,6 @@ def _hold(row: Row) -> str:
             "m": months_text(row.ceiling_months)
         }
     return said
-
-
-# --- when it holds ------------------------------------------------------------------------------
-
-
-def conditions(when: Conditions, tables: Tables | None = None) -> str:
-    """Conditions as one text; empty where it always holds."""
-    return _(" and ").join(condition(name, wanted, tables) for name, wanted in when)
-
-
-def when_text(when: Conditions, tables: Tables | None = None) -> str:
-    """Conditions as the end of a sentence; empty where there are none."""
-    said = conditions(when, tables)
-    return _(", where %(when)s") % {"when": said} if said else ""
-
-
-def condition(name: str, wanted: Wanted, tables: Tables | None = None) -> str:
-    """One condition in words."""
-    if isinstance(wanted, bool) and name in YES_NO:
-        return str(YES_NO[name][0 if wanted else 1])
-    if isinstance(wanted, Bound):
-        return _number(name, wanted, tables)
-    template = WITH_VALUE[name]
-    values = wanted if isinstance(wanted, tuple) else (wanted,)
-    return str(template) % {"what": _one_of(name, [str(one) for one in values])}
-
-
-def nearly_all(values: Sequence[str], others: Sequence[str]) -> bool:
-    """Whether it is shorter to say what is not among the values."""
-    return 0 < len(others) < len(values) and len(values) > FEW
-
-
-def _one_of(name: str, values: Sequence[str]) -> str:
-    """One of several values; where it is nearly every value, the few that it is not."""
-    others = [one for one in ALLOWED.get(name, ()) if one not in values]
-    if nearly_all(values, others):
-        return _("anything but %(list)s") % {"list": joined([word(name, one) for one in others])}
-    return joined([word(name, one) for one in values])
-
-
-def _number(name: str, wanted: Bound, tables: Tables | None) -> str:
-    once = f"{name}:1" if wanted.value == 1 else ""
-    template = WITH_VALUE.get(once) or WITH_VALUE[name]
-    compared = str(COMPARED[wanted.comparator]) % {"value": ""}
-    values = {"what": _bound(name, wanted), "compared": compared.strip()}
-    return str(template) % {**values, "table": _table(name, wanted, tables)}
-
-
-def _bound(name: str, bound: Bound) -> str:
-    if name == "series":
-        return months_text(bound.value)
-    makers: dict[str, Callable[[float], str]] = {
-        "activity_bq": format_activity,
-        "half_life_days": days_text,
-        "age_months": months_text,
-        "kept_months": months_text,
-    }
-    value = makers.get(name, number_text)(bound.value)
-    compared = LONGER if name in ("age_months", "kept_months") else COMPARED
-    return str(compared[bound.comparator]) % {"value": value}
-
-
-def _table(name: str, bound: Bound, tables: Tables | None) -> str:
-    if name == "series":
-        return value_text("requirement", bound.table)
-    found = (tables or {}).get(bound.table)
-    return found.title if found else bound.table
-
-
-def joined(words: Sequence[str]) -> str:
-    """A, B or C."""
-    if len(words) < 2:
-        return "".join(words)
-    values = {"first": ", ".join(words[:-1]), "last": words[-1]}
-    return _("%(first)s or %(last)s") % values
 
 
 # --- the whole row ------------------------------------------------------------------------------

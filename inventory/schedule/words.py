@@ -57,6 +57,11 @@ WITH_VALUE: dict[str, Word] = {
     "device_quotient": _(
         "the activities in the gauge together are %(what)s times the values in “%(table)s”"
     ),
+    "contents_beta_gamma_bq": _("what emits no alpha radiation in the gauge has together %(what)s"),
+    "contents_beta_gamma_bq:0": _("everything in the gauge emits alpha radiation"),
+    "contents_alpha_bq": _("what emits alpha radiation in the gauge has together %(what)s"),
+    "contents_alpha_bq:0": _("nothing in the gauge emits alpha radiation"),
+    "contains_only": _("every source in the gauge is %(what)s"),
     "series": _("records of “%(table)s” have no gap longer than %(what)s since the last test"),
 }
 COMPARED: dict[str, Word] = {

@@ -1,0 +1,113 @@
+"""A draft is adopted: by whom, on which day, from when it decides, when it is looked at again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Unpack
+
+from config.accounts.models import Site
+from inventory.calc.errors import DomainError
+from inventory.calc.explain import Scalar
+from inventory.knowledge import SCHEDULE_KIND
+from inventory.ledger.models import Record
+from inventory.schedule import edits
+from inventory.schedule.acting import Acting, deciding
+from inventory.schedule.pieces import NOBODY, Decided, Detail
+from inventory.schedule.versions import Version, left, versions
+from inventory.schedule.writes import append, open_draft, standing
+
+#: How many rows a refusal names.
+NAMED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Adoption:
+    """Who adopts a schedule, on which day, from when it decides, when it is looked at again.
+
+    ``because``: why it decides about days that have gone by, or takes the place of one that was to
+    come. ``decided``: who decided what another rule set loosens. Needed for nothing else."""
+
+    from_on: date
+    adopted_on: date
+    adopted_by: str
+    review_on: date
+    because: str = ""
+    note: str = ""
+    decided: Decided = NOBODY
+
+
+def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
+    """Put the draft into force, every row of which was gone through."""
+    with deciding(site, act) as ledger:
+        if done := ledger.already(act.get("request_key"), SCHEDULE_KIND):
+            return done
+        detail = open_draft(site).detail
+        edits.check_whole(detail)
+        _check_gone_through(detail)
+        _check_days(adoption, ledger.today)
+        replaces = _takes_place_of(versions(site), adoption, ledger.today)
+        looser = edits.looser_without_reason(detail, standing(site))
+        if looser and not adoption.decided.complete:
+            _refuse_looser(looser, adoption.decided)
+        said = {
+            "loosened": {"rows": looser, **adoption.decided.text()} if looser else None,
+            "adopted_on": adoption.adopted_on,
+            "adopted_by": adoption.adopted_by.strip(),
+            "review_on": adoption.review_on,
+            "from_on": adoption.from_on,
+            "note": adoption.note.strip() or detail.get("note", ""),
+        }
+        on = min(adoption.from_on, ledger.today)
+        return append(
+            *(ledger, SCHEDULE_KIND, on, {**detail, **said}, act),
+            reason=adoption.because.strip(),
+            replaces=replaces,
+        )
+
+
+def _check_gone_through(detail: Detail) -> None:
+    rows = left(detail)
+    if rows:
+        names = ", ".join(row.id for row in rows[:NAMED])
+        raise DomainError("rows_not_gone_through", {"n": len(rows), "text": names})
+
+
+def _refuse_looser(rows: Sequence[str], decided: Decided) -> None:
+    """The rows are named; the first thing that is missing gets the refusal."""
+    try:
+        decided.require()
+    except DomainError as error:
+        values: dict[str, Scalar] = {"n": len(rows), "text": ", ".join(rows[:NAMED])}
+        raise DomainError("adoption_loosens", values, field=error.field) from error
+
+
+def _check_days(adoption: Adoption, today: date) -> None:
+    if not adoption.adopted_by.strip():
+        raise DomainError("adopted_needs_day_and_name", field="adopted_by")
+    if adoption.adopted_on > today:
+        raise DomainError("adopted_in_future", {"on": adoption.adopted_on}, field="adopted_on")
+    if adoption.review_on <= max(adoption.adopted_on, adoption.from_on):
+        raise DomainError("review_before_adoption", field="review_on")
+    if adoption.from_on < today and not adoption.because.strip():
+        raise DomainError("past_needs_reason", {"from_on": adoption.from_on}, field="because")
+
+
+def _takes_place_of(found: Sequence[Version], adoption: Adoption, today: date) -> Record | None:
+    """The schedule to come whose place this one takes, for it would begin later and win."""
+    if not found or found[-1].from_on <= adoption.from_on:
+        return None
+    last, before = found[-1], found[:-1]
+    too_early = last.from_on <= today or (before and before[-1].from_on > adoption.from_on)
+    if too_early:
+        earliest = before[-1].from_on if last.from_on > today else last.from_on
+        raise DomainError("schedule_begins_later", {"from_on": earliest}, field="from_on")
+    if not adoption.because.strip():
+        raise DomainError("coming_needs_reason", {"from_on": last.from_on}, field="because")
+    return last.record
+
+
+def looser_than_adopted(site: Site, draft: Version) -> list[str]:
+    """Rows of a draft for which its adoption must say why they are looser."""
+    return edits.looser_without_reason(draft.detail, standing(site))
