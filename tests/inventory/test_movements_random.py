@@ -22,7 +22,7 @@ from tests.oracle.movements_by_hand import Site
 from tests.oracle.told import told
 
 pytestmark = pytest.mark.django_db
-TALES, ACTS = 4, 90
+TALES, ACTS = 6, 90
 
 
 class Told:
