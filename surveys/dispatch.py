@@ -61,7 +61,9 @@ def correct(request: Any, site: str, seq: int) -> HttpResponse:
     allowed = may_correct(record)
     newer = Record.objects.filter(replaces=record).first()
     # The double click of the very correction that stands there is answered by its record.
-    if not allowed or (newer is not None and newer.request_key != sent_key(request)):
+    sent = sent_key(request)
+    again = newer is not None and sent is not None and newer.request_key == sent
+    if not allowed or (newer is not None and not again):
         messages.error(request, _("This record cannot be corrected here."))
         return redirect("record", site, seq)
     if not request.roles & allowed:

@@ -13,7 +13,7 @@ from inventory.ledger.models import Item, ItemKind, RecordItem
 
 
 @dataclass(frozen=True, slots=True)
-class Now:
+class Whereabouts:
     """The state of a thing at the end of a day, and that of the gauge that it is in."""
 
     state: State
@@ -25,13 +25,13 @@ class Now:
         return possible(self.state, self.gauge)
 
 
-def now(item: Item, on: date) -> Now:
+def now(item: Item, on: date) -> Whereabouts:
     """Where an item is at the end of a day: two queries."""
     state = state_on(knowledge.movements([item.pk]).get(item.pk, []), on)
     if state.gauge is None:
-        return Now(state)
+        return Whereabouts(state)
     moves = knowledge.movements([state.gauge]).get(state.gauge, [])
-    return Now(state, state_on(moves, on))
+    return Whereabouts(state, state_on(moves, on))
 
 
 def state_on(moves: Sequence[Move], on: date) -> State:
@@ -46,7 +46,7 @@ def verbs_of(item: Item) -> list[str]:
     return [verb for verb in VERBS if verb not in of_sources]
 
 
-def offered(item: Item, found: Now) -> list[str]:
+def offered(item: Item, found: Whereabouts) -> list[str]:
     """What can happen to it now; a movement of an earlier day may be any of ``verbs_of``."""
     return [verb for verb in found.possible if verb in verbs_of(item)]
 

@@ -18,7 +18,7 @@ from inventory.custody.actions import correct_movement, move
 from inventory.custody.fields import MEANS
 from inventory.custody.forms import MOVABLE, MovementForm, from_movement
 from inventory.custody.models import Movement
-from inventory.custody.now import Now, now, offered, verbs_of
+from inventory.custody.now import Whereabouts, now, offered, verbs_of
 from inventory.custody.wording import place_text
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import item_of, record_of, replacing
@@ -100,7 +100,7 @@ def _done(request: Any, item: Item) -> HttpResponse:
     return redirect("item", request.site.slug, item.code)
 
 
-def _start(request: Any, item: Item, verb: str, found: Now) -> dict[str, Any]:
+def _start(request: Any, item: Item, verb: str, found: Whereabouts) -> dict[str, Any]:
     """What is known already: today, who is there, the place that it was at last, how it is kept,
     the last job."""
     home = found.state.home

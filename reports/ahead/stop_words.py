@@ -35,7 +35,7 @@ def verdict_text(found: ahead.Verdict, on: date) -> str:
             days,
         )
     said = text % {"n": days}
-    late = _("%(late)s already") % {"late": need_text(need, on)} if need.now else ""
+    late = _("%(late)s already") % {"late": need_text(need, on)} if need.at_once else ""
     return f"{said}; {late}" if late else said
 
 

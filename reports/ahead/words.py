@@ -53,7 +53,7 @@ def together(months: Sequence[ahead.Month]) -> Iterator[ahead.Month]:
 
 def need_text(need: ahead.Need, on: date) -> str:
     """What a need says on a day: 9 days late, never done, due on 14 Mar 2027."""
-    if need.now:
+    if need.at_once:
         state = due.DATED if need.state == due.LATE else need.state
         return state_sentence(due.Decision(state, need.due_on, need.due_on), on)
     if need.due_on is None:

@@ -40,7 +40,7 @@ def months_ahead(needs: Sequence[Need], on: date, months: int = 12) -> list[Mont
     end = window_end(on, months)
     parts: dict[date | None, _Part] = defaultdict(_Part)
     for need in needs:
-        if need.now:
+        if need.at_once:
             parts[None].add(need)
         elif need.due_on is not None and on <= need.due_on < end:
             parts[_first(need.due_on)].add(need)

@@ -75,7 +75,7 @@ class Need:
     requirement: str
     state: str
     due_on: date | None
-    now: bool = False
+    at_once: bool = False
     place: int | None = None
     interval: Interval | None = None
     key: int = 0
@@ -113,8 +113,8 @@ def needs(
 
 
 def _order(need: Need) -> tuple[bool, int, date, str, int]:
-    urgency = URGENCY.index(need.state) if need.now else 0
-    return (not need.now, urgency, need.due_on or date.min, need.requirement, need.item)
+    urgency = URGENCY.index(need.state) if need.at_once else 0
+    return (not need.at_once, urgency, need.due_on or date.min, need.requirement, need.item)
 
 
 def _first(spans: Iterable[Span], on: date) -> tuple[Span, Need] | None:

@@ -28,7 +28,7 @@ def need(due_on: date | None, **fields: Any) -> Need:
     """A leak test of item 1 at place 7."""
     values: dict[str, Any] = {
         **{"item": 1, "requirement": "leak_test", "state": "good", "due_on": due_on},
-        **{"now": due_on is None or due_on < ON, "place": 7},
+        **{"at_once": due_on is None or due_on < ON, "place": 7},
     }
     return Need(**(values | fields))
 

@@ -87,7 +87,7 @@ def test_a_daily_check_comes_every_day():
 def test_the_end_of_the_calendar_ends_it():
     on = date(9999, 11, 20)
     assert window_end(on) == date.max
-    last = need(date(9999, 12, 30), now=False, interval=monthly())
+    last = need(date(9999, 12, 30), at_once=False, interval=monthly())
     assert found(last, on=on) == {date(9999, 12, 1): ([date(9999, 12, 30)], 0)}
 
 
@@ -173,7 +173,7 @@ def test_each_due_date_of_the_year_is_there_once_and_only_once(lines, on, interv
 
 @given(DAYS, DAYS, INTERVALS.filter(bool))
 def test_what_is_projected_lies_in_the_year_in_order_after_the_first(due_on, on, interval):
-    one = need(due_on, now=due_on < on, interval=interval)
+    one = need(due_on, at_once=due_on < on, interval=interval)
     days = projected(one, on, window_end(on))
     assert days == sorted(set(days))
     assert all(max(due_on, on) < day < window_end(on) for day in days)

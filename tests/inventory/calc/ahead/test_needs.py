@@ -21,7 +21,7 @@ def only(*spans, on=ON, **more):
 
 def test_a_due_date_to_come_is_what_it_asks_for():
     found = only(span(DUE))
-    assert (found.due_on, found.state, found.now) == (DUE, "good", False)
+    assert (found.due_on, found.state, found.at_once) == (DUE, "good", False)
 
 
 @pytest.mark.parametrize(
@@ -35,18 +35,18 @@ def test_a_due_date_to_come_is_what_it_asks_for():
 )
 def test_its_state_is_that_of_the_day(on, state, now):
     found = only(span(DUE), on=on)
-    assert (found.state, found.now, found.due_on) == (state, now, DUE)
+    assert (found.state, found.at_once, found.due_on) == (state, now, DUE)
 
 
 @pytest.mark.parametrize("state", ["failed", "never_done", "undecided", "awaited"])
 def test_what_has_no_date_is_to_be_looked_at_now(state):
     found = only(span(state=state))
-    assert (found.state, found.now, found.due_on) == (state, True, None)
+    assert (found.state, found.at_once, found.due_on) == (state, True, None)
 
 
 def test_an_awaited_result_keeps_its_due_date():
     found = only(span(DUE, state="awaited"))
-    assert (found.state, found.now, found.due_on) == ("awaited", False, DUE)
+    assert (found.state, found.at_once, found.due_on) == ("awaited", False, DUE)
 
 
 @pytest.mark.parametrize("state", ["on_hold", "not_required"])
@@ -83,7 +83,7 @@ def test_what_ends_before_its_due_date_asks_for_nothing():
 )
 def test_a_hold_that_lapses_was_good_until_the_day_before(later, state):
     found = only(span(state="on_hold", until_on=date(2026, 4, 30)), later)
-    assert (found.state, found.now, found.due_on) == (state, False, date(2026, 4, 30))
+    assert (found.state, found.at_once, found.due_on) == (state, False, date(2026, 4, 30))
 
 
 def test_what_has_ended_says_nothing_any_more():
