@@ -1,4 +1,5 @@
-"""Which rows of a requirement are weighed against one another: called by ``decide`` only.
+"""Which rows of a requirement are weighed against one another: called by ``decide``, and by
+``strictness`` to know what a new row would set aside.
 
 A row that *exempts* sets everything aside but rows that *add*; then one that *suspends*, then one
 that *replaces*. Of what is left the strictest answer holds. What replaces an interval leaves the

@@ -20,6 +20,7 @@ from inventory.rules.schema import (
     Row,
     Wanted,
 )
+from inventory.rules.strictest import left
 
 TIGHTENED, LOOSENED, CHANGED, SAME = "tightened", "loosened", "changed", "same"
 #: The verdicts, the one that must be looked at first.
@@ -51,7 +52,7 @@ def adding(row: Row, beside: Sequence[Row]) -> str:
         return CHANGED if harmless else LOOSENED
     if row.mode != "replaces":
         return TIGHTENED
-    aside = [one for one in beside if one.mode == "default"]
+    aside = [one for one in beside if one.mode == "default" and one not in left([row, one])]
     return TIGHTENED if all(_as_strict(row, one) for one in aside) else LOOSENED
 
 

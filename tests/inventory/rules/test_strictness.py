@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from inventory.rules.contradictions import check
 from inventory.rules.load import templates
+from inventory.rules.strictest import left
 from inventory.rules.strictness import adding, loosens, removing, weigh
 from tests.inventory.rules.invented import row
 
@@ -155,9 +156,13 @@ def test_an_added_row_is_weighed_against_what_is_there(own, verdict):
     assert adding(row(**own), there) == verdict
 
 
-def test_a_number_in_place_of_a_first_test_is_not_stricter():
-    there = [row(id="leak.default", months=24), row(id="leak.first", **ENTRY)]
-    assert adding(row(mode="replaces"), there) == "loosened"
+@pytest.mark.parametrize("beginning", [ENTRY, STORED, HAPPENED])
+def test_a_number_beside_a_test_at_a_beginning_takes_it_not_away(beginning):
+    there = [row(id="leak.default", months=24), row(id="leak.first", **beginning)]
+    label = row(mode="replaces")
+    assert there[1] in left([label, *there])  # as it is decided
+    assert adding(label, there) == "tightened"
+    assert adding(row(mode="replaces", months=36), there) == "loosened"
 
 
 def test_what_is_not_required_where_nothing_was_said_loosens():
