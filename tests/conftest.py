@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test import TransactionTestCase
 
 
@@ -25,15 +25,47 @@ def _emptied(original):
 TransactionTestCase._fixture_teardown = _emptied(TransactionTestCase._fixture_teardown)
 
 
-@pytest.fixture
-def site(db):
+@pytest.fixture(autouse=True, scope="module")
+def moments():
+    """The moments of a file's writes lie on one day, however many files were read before."""
+    from tests.factories import begin_again
+
+    begin_again()
+
+
+@pytest.fixture(scope="module")
+def kept(django_db_setup, django_db_blocker, moments):
+    """What a file's tests begin with is made once, in a transaction around all of them; each has
+    one of its own inside. A file whose tests commit makes its own world each time."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+@pytest.fixture(scope="module")
+def site(kept):
     from tests.factories import make_site
 
     return make_site("thornmere")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def counter(site):
     from tests.factories import make_monitor
 
     return make_monitor(site, tag="WC-1")
+
+
+@pytest.fixture
+def bare(db):
+    """Another site, with nothing on it, for the tests that are about that."""
+    from tests.factories import make_site
+
+    return make_site("bare")
+
+
+@pytest.fixture(autouse=True)
+def undone(request):
+    """A test that begins with what is kept takes back what it wrote."""
+    if "kept" in request.fixturenames:
+        request.getfixturevalue("db")

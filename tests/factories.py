@@ -30,9 +30,10 @@ from surveys.sessions.actions import record_session
 from surveys.sessions.session import Session
 from surveys.sessions.session import Taken as Swab
 
-#: The first moment of the tests' world; every write is a minute later than the one before.
+#: The first moment of the tests' world; every write is some seconds later than the one before.
 START = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
-_minutes = itertools.count(1)
+STEP = timedelta(seconds=5)
+_moments = itertools.count(1)
 _numbers = itertools.count(1)
 
 EFFICIENCIES = (
@@ -45,7 +46,13 @@ EFFICIENCIES = (
 
 def tick() -> datetime:
     """A moment later than every one before."""
-    return START + timedelta(minutes=next(_minutes))
+    return START + STEP * next(_moments)
+
+
+def begin_again() -> None:
+    """The next moment is the first again."""
+    global _moments
+    _moments = itertools.count(1)
 
 
 def make_user(username: str = "", **fields: Any) -> User:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import uuid
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
@@ -27,7 +28,7 @@ from tests.inventory.schedule import world as schedules
 from tests.inventory.schedule.test_settings import put
 from tests.pages import browser, staff, stop_clock
 
-FEW, MANY = 3, 60
+FEW, MANY = 3, 24
 FIRST = date(2021, 4, 1)
 BOOKED = date(2026, 6, 12)
 #: Pages that show no list of the site.
@@ -106,11 +107,16 @@ class Site:
                 self.leak(first, on)
 
 
+@pytest.fixture(scope="module")
+def small(site, counter):
+    small = Site(site, counter)
+    small.grow(FEW)
+    return small
+
+
 @pytest.fixture
-def growing(site, counter):
-    growing = Site(site, counter)
-    growing.grow(FEW)
-    return growing
+def growing(small):
+    return copy.deepcopy(small)
 
 
 def queries(site: Site, addresses: Mapping[str, str]) -> dict[str, int]:

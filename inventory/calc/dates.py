@@ -6,6 +6,7 @@ import calendar
 import re
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Final, Literal, NoReturn
 
 from dateutil.relativedelta import relativedelta
@@ -103,6 +104,7 @@ def _date_of(parts: dict[str, str | None], text: str, field: str) -> PartialDate
         _refuse("date_not_understood", text, field)
 
 
+@lru_cache(maxsize=100_000)  # a site's tests fall on the same days, and each row asks again
 def add_months(day: date, months: int) -> date:
     """``day`` moved by calendar months; the end of a shorter month clips it (31 Jan + 1: 28 Feb).
 

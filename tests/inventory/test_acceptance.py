@@ -27,12 +27,12 @@ pytestmark = pytest.mark.django_db
 OCTOBER, NOVEMBER = date(2025, 10, 1), date(2025, 11, 1)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return make_source(site)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def technician(site):
     user = make_user()
     give_role(user, site, Role.TECHNICIAN)

@@ -34,12 +34,12 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def store(site):
     return make_location(site, "Store")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def mill(site):
     return make_location(site, "Mill")
 

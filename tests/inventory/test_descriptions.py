@@ -35,7 +35,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def store(site):
     return make_location(site, "Store")
 

@@ -119,7 +119,7 @@ def test_a_name_is_cleaned(name, clean):
 # ---------------------------------------------------------------- how it is kept
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return factories.make_source(site, serial="K-1")
 

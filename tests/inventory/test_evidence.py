@@ -46,12 +46,12 @@ ON = date(2025, 6, 2)
 ACCOUNTING = "accounting_check"
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def technician(site):
     return staff(site, Role.TECHNICIAN)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def gauges(site):
     return [make_gauge(site, f"G-{number}") for number in (1, 2, 3)]
 

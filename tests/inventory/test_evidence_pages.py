@@ -53,12 +53,12 @@ def technician(site):
     return browser(staff(site, Role.TECHNICIAN, "technician"))
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def hall(site):
     return make_location(site, "Hall")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def gauges(site, hall):
     return [make_gauge(site, f"G-{number}", at=hall) for number in (1, 2, 3)]
 
@@ -181,8 +181,9 @@ def test_what_does_not_fit_one_page_is_said(technician, gauges, monkeypatch):
     assert gauges[2].code not in page.html
 
 
-def test_a_list_of_nothing_says_so(rps):
-    assert "There is nothing here of which this is asked." in shown(rps, check()).text
+def test_a_list_of_nothing_says_so(bare):
+    page = shown(browser(rps_of(bare)), reverse("check-new", args=["bare", SHUTTER]))
+    assert "There is nothing here of which this is asked." in page.text
 
 
 @pytest.mark.parametrize("requirement", ["leak_test", "calibration", "own-ladder", "nonsense"])

@@ -36,7 +36,7 @@ FAILING = [(60_000, 600.0)]
 OCTOBER, NOVEMBER, DECEMBER = date(2025, 10, 1), date(2025, 11, 1), date(2025, 12, 1)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return make_source(site)
 

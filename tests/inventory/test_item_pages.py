@@ -24,7 +24,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def store(site):
     return make_location(site, "Store")
 
@@ -168,8 +168,11 @@ def test_a_gauge_that_is_not_there_yet_receives_nothing(site, rps, store):
     assert "was not on site on 2 Feb 2021" in refusal(rps, new("source"), arrival(gauge))
 
 
-def test_a_site_without_a_place_is_told_to_describe_one_first(rps):
-    assert new("location") in Page(rps.get(new("source"))).links()
+def test_a_site_without_a_place_is_told_to_describe_one_first(bare):
+    arrival_of, describe = (
+        reverse("item-new", args=["bare", kind]) for kind in ("source", "location")
+    )
+    assert describe in Page(browser(rps_of(bare)).get(arrival_of)).links()
 
 
 @pytest.mark.parametrize("kind", ["monitor", "site", "laboratory"])

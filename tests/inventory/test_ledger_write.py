@@ -114,12 +114,12 @@ def test_has_no_spaces_and_numbers_as_text() -> None:
 # ---------------------------------------------------------------- the door
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def by(site: Any) -> User:
     return factories.rps_of(site)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site: Any) -> Item:
     return factories.make_source(site)
 

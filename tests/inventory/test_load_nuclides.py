@@ -24,6 +24,12 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+def site(db):
+    """Made anew for each test: the table is empty before."""
+    return make_site("thornmere")
+
+
+@pytest.fixture
 def changed(tmp_path):
     """A function that writes the shipped table with some cells of one nuclide changed."""
 

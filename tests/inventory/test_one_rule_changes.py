@@ -94,7 +94,7 @@ def told(world: World, days: list[date]) -> Told:
     known = knowledge.load([item.pk for item in world.things.values()])
     out: Told = {}
     for name, item in world.things.items():
-        for requirement in knowledge.requirements_here(item):
+        for _, requirement in sorted(knowledge.requirements_here([item])):
             spans = RequirementSpan.objects.filter(item=item, requirement=requirement)
             for day in days:
                 said = knowledge.decide_on(known[item.pk], requirement, day)

@@ -25,7 +25,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def hall(site):
     return factories.make_location(site, "Hall")
 

@@ -33,7 +33,7 @@ pytestmark = pytest.mark.django_db
 BEGINS, ENDS = date(2026, 8, 3), date(2026, 8, 24)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def hall(site) -> Item:
     return make_location(site, "Hall")
 

@@ -109,8 +109,8 @@ def test_an_ending_that_is_none_is_not_found(world):
     assert file(world, "docx").status_code == 404
 
 
-def test_on_a_bare_site_it_says_that_nothing_is_known(site):
-    found = [row["How it stands"] for row in rows(site)]
+def test_on_a_bare_site_it_says_that_nothing_is_known(bare):
+    found = [row["How it stands"] for row in rows(bare)]
     assert set(found) == {"nothing that is known falls due"}
     assert len(found) == 2  # now, and the whole year in one
 

@@ -63,6 +63,17 @@ def counts(counter: Any, on: date, gross: int = 431) -> Counted:
 
 
 @pytest.fixture
+def site(db):
+    """Made anew for each test: the random worlds below load their nuclides themselves."""
+    return factories.make_site("thornmere")
+
+
+@pytest.fixture
+def counter(site):
+    return factories.make_monitor(site, tag="WC-1")
+
+
+@pytest.fixture
 def source(site):
     return factories.make_source(site, serial="K-1", on=date(2021, 3, 1))
 

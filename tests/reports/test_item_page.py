@@ -46,7 +46,7 @@ def of(bq: str, nuclide: str = "Cs-137", **fields: Any) -> dict[str, Any]:
 # ---------------------------------------------------------------- gauges and locations
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def tank_house(site):
     return factories.make_location(site, "Tank house")
 

@@ -29,7 +29,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def locker(site):
     return make_location(site, "Locker")
 

@@ -29,7 +29,7 @@ def rps(site):
     return browser(factories.rps_of(site))
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return factories.make_source(site, serial="K-1")
 

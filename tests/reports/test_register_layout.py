@@ -1,4 +1,4 @@
-"""How every kind of register lies on paper, with 200 rows and with texts that are far too long."""
+"""How every kind of register lies on paper, with 110 rows and with texts that are far too long."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reports import pdf
 from .invented_registers import MAKERS, register_of
 from .layout import assert_laid_out, assert_sound, pages_of
 
-ROWS = 210
+ROWS = 110
 LONG_NAMES: dict[str, Any] = {
     "site_name": "Works " + "X9" * 60,
     "number": "N-" + "7" * 90,

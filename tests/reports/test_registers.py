@@ -39,7 +39,7 @@ def rps(site):
     return factories.rps_of(site)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return factories.make_source(site, to=factories.make_location(site, "Hall"), serial="K-1")
 
@@ -203,9 +203,9 @@ def test_a_monitor_that_failed_keeps_the_efficiencies_of_the_record_before(site,
     assert (row["Calibration"].state, row["Calibration"].shape) == ("failed", "×")
 
 
-def test_a_monitor_without_any_calibration_says_so(site):
-    factories.make_monitor(site, tag="CM-7", calibrated_on=None, monitor_kind="dose_rate")
-    (row,) = read(made(site, "monitor"))
+def test_a_monitor_without_any_calibration_says_so(bare):
+    factories.make_monitor(bare, tag="CM-7", calibrated_on=None, monitor_kind="dose_rate")
+    (row,) = read(made(bare, "monitor"))
     assert row["Kind"].text == "dose-rate monitor"
     assert row["Last calibration"].text == "none recorded"
     assert row["Efficiencies in force"].text == "none: no calibration holds"

@@ -24,12 +24,12 @@ def client(client, site, monkeypatch):
     return client
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def gauge(site):
     return factories.make_gauge(site, "LG-1")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site, gauge):
     return factories.make_source(site, to=gauge, serial="K-1")
 

@@ -45,12 +45,12 @@ TAKEN, SENT, CHASE = date(2025, 10, 1), date(2025, 10, 2), date(2025, 10, 23)
 REPORTED = date(2025, 11, 3)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return make_source(site, serial="K-1")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def laboratory(site):
     return make_laboratory(site)
 

@@ -29,7 +29,7 @@ TOO_MANY_EMISSIONS = "source_efficiency_above_ceiling"
 CAESIUM = Efficiency("Cs-137", 0.31, 0.1)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def monitor(site):
     return make_monitor(site, calibrated_on=None)
 

@@ -25,12 +25,12 @@ pytestmark = pytest.mark.django_db
 ON = date(2025, 12, 1)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def sources(site):
     return [factories.make_source(site, serial=f"K-{n}") for n in range(1, 7)]
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def technician(site):
     return staff(site, Role.TECHNICIAN)
 
@@ -162,7 +162,7 @@ def test_four_wipes_say_nothing_about_the_background(counter, sources):
 # ---------------------------------------------------------------- the check source
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def check_source(site):
     return factories.make_source(site, serial="CHK-1")
 

@@ -26,7 +26,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def monitor(site):
     return make_monitor(site, calibrated_on=None)
 

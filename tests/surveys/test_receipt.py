@@ -29,7 +29,7 @@ CAME, TESTED = date(2025, 11, 20), date(2025, 10, 6)
 SEEN = "Original certificate seen, seal unbroken."
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def store(site):
     return make_location(site, "Store")
 

@@ -45,7 +45,7 @@ OCTOBER, NOVEMBER, DECEMBER = date(2025, 10, 1), date(2025, 11, 1), date(2025, 1
 FAILING, SCREAMING = [(60_000, 600.0)], [(400_000, 600.0)]
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return make_source(site)
 

@@ -24,7 +24,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def sources(site):
     return [factories.make_source(site, serial=f"K-{n}") for n in (1, 2)]
 

@@ -31,12 +31,12 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def gauge(site):
     return factories.make_gauge(site, "LG-402")
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def sources(site, gauge):
     """Two in one gauge, three by themselves."""
     inside = [factories.make_source(site, to=gauge, serial=f"R-{n}") for n in (1, 2)]
@@ -561,5 +561,6 @@ def test_a_counter_out_of_calibration_is_told_with_what_that_means(rps, site, so
     assert page.faults == []
 
 
-def test_an_unknown_background_or_an_empty_site_is_no_fault(rps, site):
-    assert "No wipe counter" in Page(rps.get(COUNTERS)).text
+def test_an_unknown_background_or_an_empty_site_is_no_fault(bare):
+    rps = browser(factories.rps_of(bare))
+    assert "No wipe counter" in Page(rps.get(reverse("counters", args=["bare"]))).text

@@ -26,7 +26,7 @@ def clock(monkeypatch):
     stop_clock(monkeypatch)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def source(site):
     return factories.make_source(site, serial="K-1")
 
