@@ -16,6 +16,7 @@ from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.knowledge import Known, load, requirements_for, schedules_of_sites
+from inventory.knowledge.surroundings import asks_for_companions, settings_of_sites_ask
 from inventory.ledger import body as bodies
 from inventory.ledger.bulk import insert_many
 from inventory.ledger.models import (
@@ -25,7 +26,6 @@ from inventory.ledger.models import (
     RecordItem,
     sort_key,
 )
-from inventory.surroundings import asks_for_companions, settings_of_sites_ask
 from inventory.timeline import RequirementSpan, Stay
 
 CHUNK = 500

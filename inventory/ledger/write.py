@@ -235,6 +235,7 @@ def _locked_chain(site: Site | None) -> Chain:
     if chain is None:
         Chain.objects.get_or_create(site=site)
         chain = Chain.objects.select_for_update().get(site=site)
+    chain.site = site  # known already: nobody asks for it again
     return chain
 
 

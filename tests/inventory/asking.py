@@ -11,6 +11,7 @@ import pytest
 from django.apps import apps
 
 from inventory import derive, knowledge
+from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
 from inventory.followups.models import FollowUp
 from inventory.ledger.models import Chain, Item
@@ -36,12 +37,12 @@ def state(item: Item, on: date = NOW) -> str:
 
 def last_good(item: Item, on: date = NOW) -> int | None:
     """The record that the due date rests on."""
-    decision = knowledge.states([item.pk], knowledge.AsOf(on))[item.pk, requirement_of(item)]
+    decision = knowledge.states([item.pk], AsOf(on))[item.pk, requirement_of(item)]
     return decision.record
 
 
 def due_on(item: Item, on: date = NOW) -> date | None:
-    return knowledge.states([item.pk], knowledge.AsOf(on))[item.pk, requirement_of(item)].due_on
+    return knowledge.states([item.pk], AsOf(on))[item.pk, requirement_of(item)].due_on
 
 
 def place(item: Item, on: date = NOW) -> tuple[str, str] | None:

@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 from config.accounts.models import Site
 from inventory import derive, knowledge
-from inventory.calc import due
+from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.errors import DomainError
 from inventory.custody.actions import Movement, correct_movement, move
@@ -412,7 +412,7 @@ def test_a_movement_of_the_gauge_recorded_later_was_not_known_then(site):
     before = tick()
     move(Movement("moved", gauge, store, OCTOBER), by=rps_of(site), at=tick())
     for known, location in ((before, mill), (None, store)):
-        stay = knowledge.stays.at(knowledge.load([source.pk], known)[source.pk].stays, NOVEMBER)
+        stay = stays.at(knowledge.load([source.pk], known)[source.pk].stays, NOVEMBER)
         assert stay.location == location.pk
 
 
