@@ -18,6 +18,7 @@ from config.permissions import DECIDE, ENTER
 from inventory.followups.actions import close_follow_up
 from inventory.followups.forms import CloseForm, StepForm, SuggestedForm
 from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.reporting import TRIGGER_OF, ToReport, to_report
 from inventory.followups.suggestions import suggested
 from inventory.followups.wording import (
     age_text,
@@ -29,7 +30,8 @@ from inventory.followups.wording import (
 )
 from inventory.ledger.models import Record
 from inventory.pages import item_of, sent_key
-from inventory.sentences import day_text
+from inventory.schedule.other_parts import how_told
+from inventory.sentences import day_text, lines
 
 PAGE = 50
 
@@ -122,6 +124,8 @@ def page(request: Any, site: str, code: str, seq: int) -> HttpResponse:
             "record_url": reverse("record", args=[site, one.opened_by.seq]),
             "seq": one.opened_by.seq,
         },
+        "reports": [_report(request, found) for found in to_report(one)],
+        "reportable": one.kind in TRIGGER_OF,
         "steps": [_step(request, one, step, may_enter, may_decide) for step in steps],
         "add_form": StepForm(initial=StepForm.fresh(request)) if may_enter else None,
         "add_url": url_of(request, one, "followup-step-new"),
@@ -136,6 +140,20 @@ def page(request: Any, site: str, code: str, seq: int) -> HttpResponse:
         "waiting": sum(step.done_on is None for step in steps),
     }
     return render(request, "followups/page.html", context)
+
+
+def _report(request: Any, found: ToReport) -> dict[str, Any]:
+    row, by = found.row, found.by.value
+    return {
+        "whom": row.tell,
+        "how": how_told(row),
+        "why": list(lines(found.by.steps)),
+        "by": day_text(by.by_on) if by.by_on else "",
+        "at_once": by.at_once,
+        "over": found.over_on(request.today),
+        "content": row.content,
+        "note": row.note,
+    }
 
 
 def suggestions_left(one: FollowUp, steps: Sequence[FollowUpStep]) -> list[str]:

@@ -138,10 +138,15 @@ def report(row: ReportRow, rules: RuleSet) -> Statement:
         "when": _word("trigger", row.trigger),
         "whom": row.tell,
         "by": _deadline(row),
-        "how": _word("form", row.form),
+        "how": how_told(row),
     }
     said = _("when %(when)s, tell %(whom)s %(by)s, %(how)s") % values
     return _said(said + when_text(row.when, rules.tables), row.cite, row.note)
+
+
+def how_told(row: ReportRow) -> str:
+    """By telephone, in writing, through the register."""
+    return _word("form", row.form)
 
 
 def _deadline(row: ReportRow) -> str:

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import uuid
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.urls import reverse
 
 from config.accounts.models import Role
+from inventory.custody.actions import Movement, move
 from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.followups.reporting import to_report
 from inventory.followups.suggestions import suggested
+from inventory.requirements.actions import set_schedule
+from inventory.rules.reports import Deadline
 from tests import factories
 from tests.pages import Page, browser, staff, stop_clock
 
@@ -176,3 +181,78 @@ def test_a_failed_calibration_has_steps_of_its_own(site, counter, rps):
     factories.calibrate(counter, NOVEMBER, passed=False)
     (point,) = FollowUp.objects.filter(item=counter)
     assert "Take the monitor out of use and mark it." in see(rps, address(point)).text
+
+
+# ---------------------------------------------------------------- whom to tell
+
+
+@pytest.fixture
+def abroad(db):
+    """A source that leaked on 1 December under the rules of a site."""
+
+    def leak(rule_set: str, version: int, **fields: Any) -> FollowUp:
+        site = factories.make_site("abroad", schedule=False)
+        values = {"rule_set": rule_set, "version": version, "from_on": date(2018, 1, 1)}
+        set_schedule(site, **values, by=factories.rps_of(site), at=factories.tick())
+        record = factories.record_wipe(
+            factories.make_source(site, **fields),
+            factories.make_monitor(site),
+            DECEMBER,
+            gross=LOUD,
+        )
+        return FollowUp.objects.get(opened_by=record)
+
+    return leak
+
+
+def told_of(point: FollowUp) -> Page:
+    client = browser(factories.rps_of(point.site))
+    return see(client, reverse("followup", args=["abroad", point.item.code, point.opened_by.seq]))
+
+
+def test_a_failed_wipe_in_the_us_is_reported_in_writing_within_thirty_days(abroad):
+    # 10 CFR 31.5(c)(5): a report within 30 days of 1 December.
+    point = abroad("us_general", 1)
+    (found,) = to_report(point)
+    assert found.by.value == Deadline(date(2025, 12, 31))
+    assert (found.over_on(date(2025, 12, 31)), found.over_on(date(2026, 1, 1))) == (False, True)
+    text = told_of(point).text
+    assert "Regulator, in writing: by 31 Dec 2025: that day has gone by" in text
+    assert "10 CFR 31.5(c)(5)" in text
+
+
+def test_a_failed_wipe_in_canada_is_told_at_once_by_telephone(abroad):
+    # SOR/2000-207 s.18(3)
+    text = told_of(abroad("ca", 1)).text
+    assert "Nuclear regulator, by telephone: at once" in text
+    assert "s.18(3)" in text
+
+
+def test_a_schedule_without_a_word_about_reporting_is_no_answer(rps, point):
+    text = see(rps, address(point)).text
+    assert "The schedule says nothing about reporting this." in text
+
+
+def test_what_is_missing_is_reported_by_what_held_on_the_day(site):
+    """A high-activity source is asked for twice, another once; of one whose activity nobody knows
+    both count."""
+    schedules = [("3.7 GBq", "3.7e9", 1), ("3.7 TBq", "3.7e12", 2), ("", None, 2)]
+    bare = factories.make_site("third", schedule=False)
+    values = {"rule_set": "gb", "version": 2, "from_on": date(2018, 1, 1)}
+    set_schedule(bare, **values, by=factories.rps_of(bare), at=factories.tick())
+    for text, bq, expected in schedules:
+        activity = None if bq is None else Decimal(bq)
+        source = factories.make_source(bare, activity_text=text, activity_bq=activity)
+        gone = Movement("missing", source, None, DECEMBER)
+        record = move(gone, by=factories.rps_of(bare), at=factories.tick())
+        found = to_report(FollowUp.objects.get(opened_by=record))
+        assert [one.row.id for one in found][:1] == ["report.missing"]
+        assert len(found) == expected, text
+
+
+def test_a_calibration_that_fails_asks_for_no_report(site, rps):
+    monitor = factories.make_monitor(site)
+    failed = factories.calibrate(monitor, DECEMBER, passed=False, efficiencies=())
+    point = FollowUp.objects.get(opened_by=failed)
+    assert to_report(point) == []
+    assert "Whom to tell" not in see(rps, address(point)).text
