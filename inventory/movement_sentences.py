@@ -48,6 +48,9 @@ MOVEMENT_SENTENCES: dict[str, str | Promise] = {
     "installed_needs_gauge": gettext_lazy("%(place)s is not a gauge: installing needs one."),
     "job_site_needed": gettext_lazy("Say at which job it is."),
     "consignee_needed": gettext_lazy("Say who it went to."),
+    "authorisation_needed": gettext_lazy(
+        "Say by which permit or registration they may hold it; if nobody knows, say that."
+    ),
     "disposer_needed": gettext_lazy("Say who disposed of it."),
     "expected_before_it_went": gettext_lazy("%(until_on)s lies before %(on)s."),
     "visitor_needs_owner": gettext_lazy(

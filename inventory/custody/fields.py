@@ -56,6 +56,9 @@ LABELS: Mapping[tuple[str, str], Any] = {
     (moves.MISSING, "remark"): _("Where it was last seen, by whom, and what has been done"),
 }
 HELP: Mapping[tuple[str, str], Any] = {
+    (moves.TRANSFERRED, "authorisation"): _(
+        "The permit or registration by which they may hold it, seen before it went."
+    ),
     (moves.RECEIVED, "owner"): _(
         "Only for a contractor’s, which leaves again: it is not counted as this site’s own."
     ),

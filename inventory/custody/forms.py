@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from inventory.calc import moves
 from inventory.custody.fields import ALWAYS, ASKED, HELP, LABELS
-from inventory.custody.movement import NEEDS_WHOM, Movement
+from inventory.custody.movement import NEEDS_AUTHORISATION, NEEDS_WHOM, Movement
 from inventory.fields import DayField
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import read_body
@@ -110,6 +110,8 @@ class MovementForm(WritingForm):
         if "away_to" in known:
             known["away_to"].required = verb in NEEDS_WHOM
             known["away_to"].widget.attrs["list"] = "whom"
+        if "authorisation" in known:
+            known["authorisation"].required = verb in NEEDS_AUTHORISATION
         for name, field in known.items():
             field.label = LABELS.get((verb, name), field.label)
             field.help_text = HELP.get((verb, name), field.help_text)

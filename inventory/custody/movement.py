@@ -20,6 +20,8 @@ NEEDS_WHOM = {
     moves.TRANSFERRED: "consignee_needed",
     moves.DISPOSED: "disposer_needed",
 }
+#: Verbs that hand it over for good: only to somebody who may hold it.
+NEEDS_AUTHORISATION = (moves.TRANSFERRED,)
 #: Verbs after which it is expected somewhere on a day: back, there, or gone again.
 EXPECTS = (moves.OUT, moves.SENT_AWAY, moves.RECEIVED)
 
@@ -118,6 +120,8 @@ def check_said(movement: Movement) -> None:
         raise ValueError(f"no such keeping: {movement.keeping}")
     if movement.verb in NEEDS_WHOM and not movement.away_to.strip():
         raise DomainError(NEEDS_WHOM[movement.verb], field="away_to")
+    if movement.verb in NEEDS_AUTHORISATION and not movement.authorisation.strip():
+        raise DomainError("authorisation_needed", field="authorisation")
     until = movement.expected_on
     if until is not None and until < movement.on:
         values = {"until_on": until, "on": movement.on}

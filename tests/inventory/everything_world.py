@@ -20,6 +20,7 @@ from inventory.calc.moves import (
     INSTALLED,
     KEEPINGS,
     RECEIVED,
+    TRANSFERRED,
     VERBS,
 )
 from inventory.calc.whereabouts import possible
@@ -153,6 +154,8 @@ def a_movement(cast: Cast, verb: str, item: Item, on: date) -> Movement:
     more: dict[str, Any] = {}
     if verb in NEEDS_WHOM:
         more["away_to"] = "A works"
+    if verb == TRANSFERRED:
+        more["authorisation"] = "Permit 7"
     elif verb != ARRIVED:
         more["keeping"] = cast.one(one for one in KEEPINGS if one != "packed")
     if verb == RECEIVED and item == cast.sources[-1]:

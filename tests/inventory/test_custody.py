@@ -222,6 +222,7 @@ DAY = date(2021, 4, 1)
         ("out", None, {"away_to": " "}, "job_site_needed", "away_to"),
         ("sent_away", None, {}, "consignee_needed", "away_to"),
         ("transferred", None, {}, "consignee_needed", "away_to"),
+        ("transferred", None, {"away_to": "Buyer"}, "authorisation_needed", "authorisation"),
         ("disposed", None, {}, "disposer_needed", "away_to"),
         (
             *("out", None, {"away_to": "A job", "expected_on": date(2021, 3, 31)}),
@@ -242,7 +243,7 @@ def test_only_a_visitor_is_received_until_a_day(site):
         act("received", source, store, DAY, expected_on=date(2021, 9, 1))
     act("received", source, store, DAY, expected_on=date(2021, 9, 1), owner="A contractor")
     with refuses("visiting_only_leaves"):
-        act("transferred", source, None, date(2021, 5, 1), away_to="Somebody")
+        act("transferred", source, None, date(2021, 5, 1), away_to="Somebody", authorisation="P7")
     act("left", source, None, date(2021, 5, 1))
     assert place(source, date(2021, 4, 30)) is not None
     assert place(source, date(2021, 5, 1)) is None
@@ -308,7 +309,7 @@ def test_a_gauge_cannot_turn_out_to_have_come_after_its_source_was_installed(sit
 def test_a_gauge_that_goes_for_good_ends_what_is_inside(site):
     gauge = make_gauge(site)
     source = make_source(site, to=gauge)
-    act("transferred", gauge, None, DAY, away_to="Buyer")
+    act("transferred", gauge, None, DAY, away_to="Buyer", authorisation="Permit 7")
     assert place(source, date(2021, 3, 31)) is not None
     assert place(source, DAY) is None
     back = make_location(site, "Store")

@@ -118,6 +118,7 @@ def test_what_was_described_only_is_received_first(site, technician, store):
     assert (record.movement.supplier, record.performed_by) == ("Invented Sources", "A. Fitter")
 
 
+BUYER = {"away_to": "Buyer", "authorisation": "Permit 7"}
 HERE = ["moved", "stored", "out", "sent_away", "transferred", "disposed", "missing"]
 
 
@@ -229,13 +230,11 @@ def test_a_gauge_does_not_go_before_its_source_was_put_into_it(site, technician,
     gauge = make_gauge(site, "G-1", at=mill)
     source = make_source(site, to=store)
     install(source, gauge, date(2025, 12, 10))
-    said = refusal(
-        technician, address(gauge), sent("transferred", None, "2025-12-01", away_to="Buyer")
-    )
+    said = refusal(technician, address(gauge), sent("transferred", None, "2025-12-01", **BUYER))
     assert "The gauge G-1 was not on site on 10 Dec 2025" in said
     assert (
         technician.post(
-            address(gauge), sent("transferred", None, "2026-02-11", away_to="Buyer")
+            address(gauge), sent("transferred", None, "2026-02-11", **BUYER)
         ).status_code
         == 302
     )

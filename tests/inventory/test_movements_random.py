@@ -51,6 +51,7 @@ class Told:
             at_time=time.fromisoformat(new["clock"]) if new["clock"] else None,
             keeping=new["kept"],
             away_to=new["whom"],
+            authorisation="Permit 7" if new["verb"] == "transferred" else "",
             owner="A contractor" if new["theirs"] else "",
         )
         try:

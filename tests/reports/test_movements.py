@@ -218,7 +218,7 @@ def test_a_place_says_what_was_there_and_what_is_elsewhere(site, client, locker)
         ("sent_away", {"away_to": "Maker"}, "G-1, sent to Maker on 1 Dec 2025, arrival not confir"),
         ("missing", {}, "G-1, missing since 1 Dec 2025"),
         ("stored", {"to": "locker"}, "G-1, Locker, in storage"),
-        ("transferred", {"away_to": "Buyer"}, "not on site"),
+        ("transferred", {"away_to": "Buyer", "authorisation": "Permit 7"}, "not on site"),
     ],
 )
 def test_a_source_says_where_its_gauge_took_it(site, client, locker, verb, fields, said):
