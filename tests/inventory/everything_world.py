@@ -154,10 +154,10 @@ def a_movement(cast: Cast, verb: str, item: Item, on: date) -> Movement:
     more: dict[str, Any] = {}
     if verb in NEEDS_WHOM:
         more["away_to"] = "A works"
-    if verb == TRANSFERRED:
-        more["authorisation"] = "Permit 7"
     elif verb != ARRIVED:
         more["keeping"] = cast.one(one for one in KEEPINGS if one != "packed")
+    if verb == TRANSFERRED:
+        more["authorisation"] = "Permit 7"
     if verb == RECEIVED and item == cast.sources[-1]:
         more["owner"] = "A contractor"
     to = cast.one(cast.places) if verb in (RECEIVED, BACK, *NEEDS_LOCATION) else None
