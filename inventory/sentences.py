@@ -167,6 +167,8 @@ def value_text(name: str, value: Scalar, table: Table = WORDS) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, date):
         return day_text(value)
+    if isinstance(value, str) and name == "conditions":
+        return _conditions_text(value)
     if isinstance(value, str) and name not in VERBATIM:
         if name in ("requirement", "kind") and value.startswith(OWN):
             return value.removeprefix(OWN).replace("-", " ")
@@ -183,6 +185,13 @@ def value_text(name: str, value: Scalar, table: Table = WORDS) -> str:
     if isinstance(value, float | Decimal):
         return number_text(value)
     return str(value)
+
+
+def _conditions_text(text: str) -> str:
+    from inventory.rules.conditions import from_text
+    from inventory.schedule.condition_words import conditions  # whose words rest on this module
+
+    return conditions(from_text(text))
 
 
 def _parsed_day(text: str) -> str:

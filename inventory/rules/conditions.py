@@ -5,19 +5,20 @@ What is not known neither holds nor fails: ``inventory.calc.due`` lets it tighte
 
 from __future__ import annotations
 
+import json
 import math
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Mapping
+from typing import Any, Final
 
 from inventory.calc.explain import Scalar
-from inventory.calc.units import format_activity
-from inventory.rules.schema import BY_DECAY, Bound, Row, Wanted
+from inventory.rules.schema import BY_DECAY, Bound, NuclideTable, Row, Wanted
 
 #: Two numbers this close are equal: a level that is met is not yet passed.
 RELATIVE_EQUALITY: Final = 1e-9
 
 Answer = bool | None
 Ask = Callable[[str, Wanted], Answer]
+When = tuple[tuple[str, Wanted], ...]
 
 
 def holds(row: Row, ask: Ask) -> Answer:
@@ -60,22 +61,30 @@ def by_decay(row: Row) -> bool:
     return any(name in BY_DECAY for name, _wanted in row.when)
 
 
-def in_words(row: Row) -> str:
-    """The conditions as data people can read; words come at the edge."""
-    return ", ".join(f"{_named(name)} {_wanted(name, wanted)}" for name, wanted in row.when)
+def as_text(when: When, tables: Mapping[str, NuclideTable]) -> str:
+    """Conditions as a value of a step: JSON, with the title of a table in the place of its name;
+    words come at the edge. ``from_text`` reads it."""
+    return json.dumps([[name, _plain(wanted, tables)] for name, wanted in when])
 
 
-def _named(name: str) -> str:
-    return name.removesuffix("_bq").replace("_", " ")
+def _plain(wanted: Wanted, tables: Mapping[str, NuclideTable]) -> Any:
+    if not isinstance(wanted, Bound):
+        return wanted
+    table = tables.get(wanted.table)
+    return {
+        "comparator": wanted.comparator,
+        "value": wanted.value,
+        "table": table.title if table else wanted.table,
+    }
 
 
-def _wanted(name: str, wanted: Wanted) -> str:
-    if isinstance(wanted, Bound):
-        table = f" ({wanted.table})" if wanted.table else ""
-        number = format_activity(wanted.value) if name.endswith("_bq") else f"{wanted.value:g}"
-        return f"{wanted.comparator.replace('_', ' ')} {number}{table}"
-    if isinstance(wanted, tuple):
-        return "= " + " or ".join(wanted)
-    if isinstance(wanted, bool):
-        return "= " + ("yes" if wanted else "no")
-    return f"= {wanted}"
+def from_text(text: str) -> When:
+    """The conditions of a step's value."""
+    return tuple(
+        (name, Bound(**said) if isinstance(said, dict) else _listed(said))
+        for name, said in json.loads(text)
+    )
+
+
+def _listed(said: Any) -> Any:
+    return tuple(said) if isinstance(said, list) else said

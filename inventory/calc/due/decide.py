@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -21,8 +21,8 @@ from inventory.calc.due.states import (
     Decision,
 )
 from inventory.calc.explain import Explained, Scalar, Step
-from inventory.rules.conditions import by_decay, holds, in_words
-from inventory.rules.schema import BY_DECAY, Row
+from inventory.rules.conditions import as_text, by_decay, holds
+from inventory.rules.schema import BY_DECAY, NuclideTable, Row
 from inventory.rules.strictest import left
 
 Grounds = Callable[[], tuple[Step, ...]]
@@ -172,25 +172,33 @@ def _proposed(question: Question, schedule: Schedule, rows: Sequence[Row], weigh
 def _said(
     question: Question, schedule: Schedule, weighed: Weighed, proposed: str
 ) -> tuple[Answer, Candidate | None]:
-    winner = weighed.winner
+    winner, tables = weighed.winner, schedule.rules.tables
 
     def grounds() -> tuple[Step, ...]:
         first = winner.grounds() if winner else (Step("due_no_row"),)
-        return (*first, *_alternatives(weighed, proposed), schedule_step(schedule))
+        return (*first, *_alternatives(weighed, proposed, tables), schedule_step(schedule))
 
     decision = winner.decision if winner else Decision(UNDECIDED)
     return Answer(replace(decision, proposed=proposed) if proposed else decision, grounds), winner
 
 
-def _alternatives(weighed: Weighed, proposed: str) -> tuple[Step, ...]:
+Tables = Mapping[str, NuclideTable]
+
+
+def _alternatives(weighed: Weighed, proposed: str, tables: Tables) -> tuple[Step, ...]:
     """What was looked at and did not decide, and why."""
-    steps = [_looked_at("due_row_proposed", row) for row in _rows(weighed) if row.id == proposed]
-    steps += [_less_strict(one) for one in weighed.others]
-    steps += [_looked_at("due_row_set_aside", row) for row in weighed.set_aside]
-    steps += [_looked_at("due_row_done", row) for row in weighed.silent]
-    steps += [_looked_at("due_row_lapsed", row) for row in weighed.lapsed]
-    steps += [_looked_at("due_row_unknown", row) for row in weighed.unknown]
-    steps += [_looked_at("due_row_not_met", row) for row in weighed.not_met if row.id != proposed]
+
+    def looked_at(code: str, rows: Iterable[Row]) -> list[Step]:
+        return [_looked_at(code, row, tables) for row in rows]
+
+    lost = [row for row in _rows(weighed) if row.id == proposed]
+    steps = looked_at("due_row_proposed", lost)
+    steps += [_less_strict(one, tables) for one in weighed.others]
+    steps += looked_at("due_row_set_aside", weighed.set_aside)
+    steps += looked_at("due_row_done", weighed.silent)
+    steps += looked_at("due_row_lapsed", weighed.lapsed)
+    steps += looked_at("due_row_unknown", weighed.unknown)
+    steps += looked_at("due_row_not_met", [row for row in weighed.not_met if row.id != proposed])
     return tuple(steps)
 
 
@@ -198,16 +206,16 @@ def _rows(weighed: Weighed) -> list[Row]:
     return [*weighed.not_met, *weighed.set_aside, *(one.row for one in weighed.others)]
 
 
-def _looked_at(code: str, row: Row) -> Step:
-    values: dict[str, Scalar] = {"row": row.id, "conditions": in_words(row)}
+def _looked_at(code: str, row: Row, tables: Tables) -> Step:
+    values: dict[str, Scalar] = {"row": row.id, "conditions": as_text(row.when, tables)}
     return Step(code, values, row.cite)
 
 
-def _less_strict(one: Candidate) -> Step:
+def _less_strict(one: Candidate, tables: Tables) -> Step:
     if one.decision.state == DATED:
         values: dict[str, Scalar] = {"row": one.row.id, "due_on": one.decision.due_on}
         return Step("due_row_later", values, one.row.cite)
-    return _looked_at("due_row_set_aside", one.row)
+    return _looked_at("due_row_set_aside", one.row, tables)
 
 
 def schedule_step(schedule: Schedule) -> Step:
