@@ -28,7 +28,7 @@ from tests.inventory.schedule import world as schedules
 from tests.inventory.schedule.test_settings import put
 from tests.pages import browser, staff, stop_clock
 
-FEW, MANY = 3, 24
+FEW, MANY = 3, 12
 FIRST = date(2021, 4, 1)
 BOOKED = date(2026, 6, 12)
 #: Pages that show no list of the site.

@@ -298,7 +298,7 @@ def test_it_asks_as_often_for_many_sources_as_for_few(site, counter):
 # ---------------------------------------------------------------- any day, any past
 
 
-@pytest.fixture(scope="module", params=[1, 2, 3])
+@pytest.fixture(scope="module", params=[1, 2])
 def evening(request, django_db_setup, django_db_blocker):
     """A random world on the evening of a day."""
     with (
