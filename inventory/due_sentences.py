@@ -41,14 +41,16 @@ DUE_SENTENCES: dict[str, str | Promise] = {
         "Row %(row)s would suspend it, but no accounting check has seen it there of late."
     ),
     "due_row_unknown": gettext_lazy(
-        "Row %(row)s: nobody knows whether it applies, that is whether %(conditions)s; unknown "
+        "Row %(row)s: nobody knows whether it applies, that is whether %(row_conditions)s; unknown "
         "never loosens."
     ),
     "due_row_proposed": gettext_lazy(
-        "Row %(row)s would decide since the activity has decayed (%(conditions)s). Nothing changes "
+        "Row %(row)s would decide since the activity has decayed (%(row_conditions)s). Nothing changes "
         "until a named person confirms it; the permit goes on, and nothing may be disposed of."
     ),
-    "due_row_not_met": gettext_lazy("Row %(row)s does not apply; it would where %(conditions)s."),
+    "due_row_not_met": gettext_lazy(
+        "Row %(row)s does not apply; it would where %(row_conditions)s."
+    ),
     "due_schedule_adopted": gettext_lazy(
         "Schedule: %(title)s, version %(version)s, adopted on %(adopted_on)s by %(adopted_by)s."
     ),

@@ -167,7 +167,7 @@ def value_text(name: str, value: Scalar, table: Table = WORDS) -> str:
         return _("yes") if value else _("no")
     if isinstance(value, date):
         return day_text(value)
-    if isinstance(value, str) and name == "conditions":
+    if isinstance(value, str) and name == "row_conditions":
         return _conditions_text(value)
     if isinstance(value, str) and name not in VERBATIM:
         if name in ("requirement", "kind") and value.startswith(OWN):

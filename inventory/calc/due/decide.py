@@ -207,7 +207,7 @@ def _rows(weighed: Weighed) -> list[Row]:
 
 
 def _looked_at(code: str, row: Row, tables: Tables) -> Step:
-    values: dict[str, Scalar] = {"row": row.id, "conditions": as_text(row.when, tables)}
+    values: dict[str, Scalar] = {"row": row.id, "row_conditions": as_text(row.when, tables)}
     return Step(code, values, row.cite)
 
 

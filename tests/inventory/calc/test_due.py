@@ -453,7 +453,7 @@ def test_it_names_the_rows_that_did_not_decide():
         facts(wiped(DAY), schedules=(schedule(*rows),), traits=(Traits(DAY, {"gas": False}),)),
         LEAK_TEST, DAY).steps}  # fmt: skip
     assert found["due_row_later"].values["row"] == "b"
-    assert found["due_row_not_met"].values == {"row": "c", "conditions": '[["gas", true]]'}
+    assert found["due_row_not_met"].values == {"row": "c", "row_conditions": '[["gas", true]]'}
 
 
 def test_what_is_not_known_tightens_and_never_loosens():

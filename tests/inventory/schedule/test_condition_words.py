@@ -20,7 +20,7 @@ ROWS = [
 @pytest.mark.parametrize(("row", "tables"), ROWS)
 def test_an_explanation_says_what_the_schedule_page_says(row, tables):
     text = as_text(row.when, tables)
-    said = value_text("conditions", text)
+    said = value_text("row_conditions", text)
     assert said == conditions(row.when, tables)
     assert "_" not in said and "=" not in said
     assert [name for name, _wanted in from_text(text)] == [name for name, _wanted in row.when]
