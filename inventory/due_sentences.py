@@ -45,8 +45,8 @@ DUE_SENTENCES: dict[str, str | Promise] = {
         "never loosens."
     ),
     "due_row_proposed": gettext_lazy(
-        "Row %(row)s would decide since the activity has decayed (%(row_conditions)s). Nothing changes "
-        "until a named person confirms it; the permit goes on, and nothing may be disposed of."
+        "Row %(row)s would decide since the activity has decayed (%(row_conditions)s). Nothing "
+        "changes until a named person confirms it; the permit goes on, nothing may be disposed of."
     ),
     "due_row_not_met": gettext_lazy(
         "Row %(row)s does not apply; it would where %(row_conditions)s."

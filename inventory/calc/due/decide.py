@@ -11,6 +11,7 @@ from inventory.calc.due.case import Case, Question
 from inventory.calc.due.facts import Event, Facts, Schedule
 from inventory.calc.due.gives import Candidate
 from inventory.calc.due.holds import stands
+from inventory.calc.due.passed_over import failed_since
 from inventory.calc.due.states import (
     AWAITED,
     DATED,
@@ -239,7 +240,8 @@ def _with_what_is_away(question: Question, said: tuple[Answer, Candidate | None]
     without, winner = said
     if not question.case.away_kind or without.decision.state not in (NEVER_DONE, DATED):
         return without
-    away = _away_to_be_judged(question, winner.evidence if winner else None)
+    settled = [one for one in (winner and winner.evidence, failed_since(question)) if one]
+    away = _away_to_be_judged(question, max(settled, key=lambda one: one.order, default=None))
     if not away:
         return without
     first, decision = away[0], without.decision

@@ -476,6 +476,13 @@ def sent(on: date = SENT_ON, number: int = 50, **fields: Any) -> Event:
     return wiped(on, number, **(values | {"away_to": "Hill Laboratory"} | fields))
 
 
+def test_a_wipe_that_was_taken_before_a_failure_is_not_awaited_though_nothing_ever_passed():
+    failed = wiped(SENT_ON + timedelta(days=1), 51, outcome="fail", accuses=True)
+    assert said(facts(sent(), failed), SENT_ON + timedelta(days=2)) == NEVER_DONE
+    later = sent(SENT_ON + timedelta(days=2), 52)
+    assert said(facts(sent(), failed, later), SENT_ON + timedelta(days=2)) == AWAITED
+
+
 def test_a_wipe_on_its_way_is_awaited_from_the_day_it_was_taken():
     known = facts(sent())
     assert [said(known, day) for day in (date(2025, 5, 2), SENT_ON, CHASE_ON)] == [
