@@ -13,6 +13,7 @@ from typing import Any
 from django.db.models import Model
 
 from config.accounts.models import OPEN_END, Site
+from config.collector import collector_off
 from inventory.calc import due
 from inventory.followups.models import FollowUp, FollowUpStep
 from inventory.knowledge import Known, load, requirements_for, schedules_of_sites
@@ -255,12 +256,15 @@ def refresh(touched: Collection[int], *, whole_site: Site | None = None) -> None
     """Bring everything derived from these items up to date, in the caller's transaction."""
     if not touched:
         return
-    for chunk in _chunks(affected(touched, whole_site)):
-        for _ in _sync(load(chunk), write=True):
-            pass
+    with collector_off():
+        for chunk in _chunks(affected(touched, whole_site)):
+            for _ in _sync(load(chunk), write=True):
+                pass
 
 
 def rebuild(*, write: bool) -> Iterator[Difference]:
     """Compare everything derived with what the records say; with ``write`` put it right."""
     for chunk in _chunks(Item.objects.values_list("pk", flat=True)):
-        yield from _sync(load(chunk), write=write)
+        with collector_off():
+            found = list(_sync(load(chunk), write=write))
+        yield from found

@@ -7,10 +7,8 @@ no validator has proven it, so it claims no more than its marker.
 
 from __future__ import annotations
 
-import gc
 import unicodedata
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
@@ -24,6 +22,7 @@ from django.utils import formats
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
+from config.collector import collector_off
 from inventory.sentences import day_text
 
 from .registers.base import Cell, Column, Register, cells
@@ -79,7 +78,7 @@ def render(register: Register, paper: Paper = "A4") -> bytes:
     """
     rows = list(cells(register))
     html = document_html(register, rows, paper)
-    with _collector_off():
+    with collector_off():
         return _write(html, _attachments(register, rows))
 
 
@@ -204,18 +203,6 @@ def printable() -> frozenset[str]:
 
 
 _TURNING = {"R", "AL", "LRE", "LRO", "RLE", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"}
-
-
-@contextmanager
-def _collector_off() -> Iterator[None]:
-    """Millions of small boxes, none of them rubbish: without the collector a quarter faster."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _attachments(register: Register, rows: Sequence[Sequence[Cell]]) -> list[Any]:

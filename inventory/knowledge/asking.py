@@ -62,8 +62,8 @@ def states(items: Collection[int], at: AsOf) -> dict[tuple[int, str], due.Decisi
     """What every requirement of these items says on a day: stored spans for what is known now,
     the slow road through the same functions for what was known then."""
     if at.known is None:
-        rows = RequirementSpan.objects.on(at.on).filter(item__in=items)
-        return {(row.item_id, row.requirement): row.decision for row in rows}
+        spans = RequirementSpan.objects.on(at.on).filter(item__in=items)
+        return {(item, requirement): said for item, requirement, said in spans.decisions()}
     return {
         (pk, requirement): decide_on(one, requirement, at.on).value
         for pk, one in load(items, at.known).items()

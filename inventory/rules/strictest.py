@@ -19,6 +19,8 @@ PRECEDENCE = ("exempts", "suspends", "replaces", "default")
 
 def left(holding: Sequence[Row]) -> list[Row]:
     """Of the rows that hold, those that are weighed against one another."""
+    if len(holding) < 2:
+        return list(holding)
     modes = {row.mode for row in holding}
     leading = next((mode for mode in PRECEDENCE if mode in modes), "default")
     return [row for row in holding if row.mode in (leading, "adds") or _stays(row, leading)]

@@ -71,23 +71,25 @@ def _chunks(site: Any) -> Iterator[list[int]]:
 
 
 def _from_scratch(site: Any) -> bool:
+    from config.collector import collector_off
     from inventory import knowledge
     from inventory.calc import due
 
     reading = working = 0.0
     lines = spans = 0
     for chunk in _chunks(site):
-        began = time.perf_counter()
-        found = knowledge.load(chunk)
-        reading += time.perf_counter() - began
-        began = time.perf_counter()
-        for one in found.values():
-            facts = one.facts()
-            history = due.History(facts)
-            for requirement in knowledge.requirements_for(one):
-                lines += 1
-                spans += len(due.spans(facts, requirement, history))
-        working += time.perf_counter() - began
+        with collector_off():  # as when everything is derived
+            began = time.perf_counter()
+            found = knowledge.load(chunk)
+            reading += time.perf_counter() - began
+            began = time.perf_counter()
+            for one in found.values():
+                facts = one.facts()
+                history = due.History(facts)
+                for requirement in knowledge.requirements_for(one):
+                    lines += 1
+                    spans += len(due.spans(facts, requirement, history))
+            working += time.perf_counter() - began
     say(f"  {lines} requirements, {spans} spans: read in {reading:.1f} s, worked out in "
         f"{working:.1f} s ({working / reading:.2f} of the reading; target together "
         f"{SCRATCH_S:.0f} s)")  # fmt: skip
@@ -121,10 +123,8 @@ def _past(site: Any, today: date) -> bool:
 
     day = today - timedelta(days=730)
     began = time.perf_counter()
-    now_known = {
-        (span.item_id, span.requirement): span.decision
-        for span in RequirementSpan.objects.filter(site=site).on(day)
-    }
+    spans = RequirementSpan.objects.filter(site=site).on(day)
+    now_known = {(item, requirement): said for item, requirement, said in spans.decisions()}
     past = time.perf_counter() - began
     began = time.perf_counter()
     items = list(Item.objects.filter(site=site).values_list("pk", flat=True))

@@ -69,6 +69,14 @@ class Case:
         self.away_kind = AWAITED_AFTER.get(requirement, "")
         #: The records that can answer or accuse, in order.
         self.own = self.history.of_kinds(self.accusing)
+        #: The days on which a named person confirmed what decay had changed.
+        self.confirmed = [one.on for one in facts.confirmations if one.requirement == requirement]
+        #: Whether anything was decided for this subject alone, or for what its gauges hold.
+        self.decided_alone = any(
+            one.row.requirement == requirement
+            for some in (facts.settings, *(held.settings for held in facts.holders.values()))
+            for one in some
+        )
 
     def rows_of(self, schedule: Schedule) -> Sequence[Row]:
         """The rows of a schedule for the requirement."""
@@ -76,12 +84,8 @@ class Case:
 
     def decay_day(self, on: date) -> date:
         """The day of which activities count: that of the last confirmation, else the first."""
-        days = [
-            one.on
-            for one in self.facts.confirmations
-            if one.requirement == self.requirement and one.on <= on
-        ]
-        return max([self.history.first_on, *days])
+        first = self.history.first_on
+        return max([first, *(day for day in self.confirmed if day <= on)])
 
 
 class Question:
@@ -122,8 +126,9 @@ class Question:
     def rows(self, schedule: Schedule | None) -> Sequence[Row]:
         """The rows of the schedule and those for this subject alone."""
         general = self.case.rows_of(schedule) if schedule else ()
-        alone = self.facts.settings_on(self.requirement, self.on, self.stay)
-        return [*general, *alone] if alone else general
+        if not self.case.decided_alone:
+            return general
+        return [*general, *self.facts.settings_on(self.requirement, self.on, self.stay)]
 
     def circumstances(self, schedule: Schedule, decay_day: date) -> Circumstances:
         """What holds on the day, with activities of ``decay_day``."""

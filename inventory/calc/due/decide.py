@@ -120,7 +120,8 @@ def weigh(question: Question, schedule: Schedule, rows: Sequence[Row], decay_day
         else:
             holding.append(row)
     weighing = left(holding)
-    out.set_aside = [row for row in holding if row not in weighing]
+    if len(weighing) < len(holding):
+        out.set_aside = [row for row in holding if not any(row is one for one in weighing)]
     for row in weighing:
         _enter(out, candidate(question, row, schedule), row)
     for row in out.unknown:
@@ -152,8 +153,10 @@ def _enter_unknown(out: Weighed, found: Candidate | None) -> None:
 def _proposed(question: Question, schedule: Schedule, rows: Sequence[Row], weighed: Weighed) -> str:
     """The row that would decide if what decay has changed were confirmed; empty for none."""
     decay_day = question.case.decay_day(question.on)
+    if decay_day == question.on:
+        return ""
     decaying = [row for row in rows if by_decay(row)]
-    if not decaying or decay_day == question.on:
+    if not decaying:
         return ""
     before = question.circumstances(schedule, decay_day)
     after = question.circumstances(schedule, question.on)
@@ -238,7 +241,8 @@ def _with_what_is_away(question: Question, said: tuple[Answer, Candidate | None]
     there is none, it is waited for until the day on which it must be chased, and no longer: what
     was never shown to be sound must not look under way for ever."""
     without, winner = said
-    if not question.case.away_kind or without.decision.state not in (NEVER_DONE, DATED):
+    sent = question.case.history.by_kind.get(question.case.away_kind)
+    if not sent or without.decision.state not in (NEVER_DONE, DATED):
         return without
     settled = [one for one in (winner and winner.evidence, failed_since(question)) if one]
     away = _away_to_be_judged(question, max(settled, key=lambda one: one.order, default=None))

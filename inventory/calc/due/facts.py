@@ -141,8 +141,12 @@ def in_force(described: Sequence[Traits], day: date) -> Mapping[str, Scalar]:
 
 def schedule_on(schedules: Sequence[Schedule], day: date) -> Schedule | None:
     """The schedule in force on a day; before the first one, the first one."""
-    found = [one for one in schedules if one.from_on <= day] or list(schedules[:1])
-    return found[-1] if found else None
+    found = schedules[0] if schedules else None
+    for one in schedules:
+        if one.from_on > day:
+            break
+        found = one
+    return found
 
 
 @dataclass(frozen=True, slots=True)
