@@ -50,9 +50,12 @@ def too_wide(page) -> int:
     )
 
 
-@every_screen
-def test_every_page_is_accessible_and_fits(page, login):
-    login(page, "supervisor")
+#: Every test has the same demo, so that the pages are looked for once. By name of the page.
+FOUND: dict[str, list[str]] = {}
+
+
+def look_for(page) -> dict[str, list[str]]:
+    """The pages by their names, as the supervisor reaches them."""
     pages = []
 
     def read(address: str) -> str | None:
@@ -69,6 +72,14 @@ def test_every_page_is_accessible_and_fits(page, login):
     pages += [found[name][0] for name in ("session-accept", "followup-step-new")]
     assert sorted(set(TABLE) - set(found) - set(ELSEWHERE)) == []
     assert {name_of(address) for address in pages} >= set(found) - set(ELSEWHERE)
+    return found
+
+
+@every_screen
+def test_every_page_is_accessible_and_fits(page, login):
+    login(page, "supervisor")
+    found = FOUND or look_for(page)
+    FOUND.update(found)
     faults = []
     shown = [found[name][: MORE.get(name, 1)] for name in found if name not in ELSEWHERE]
     for address in (*(one for some in shown for one in some), "/thornmere/no-such-page/"):
