@@ -33,6 +33,9 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_row_every_day": gettext_lazy("Row %(row)s: every day. %(note)s"),
     "due_row_interval_days": gettext_lazy("Row %(row)s: every %(days)s days. %(note)s"),
     "due_row_set_aside": gettext_lazy("Row %(row)s holds too, but does not decide."),
+    "due_missing": gettext_lazy(
+        "Missing since %(since_on)s, alone or with its gauge: nothing but finding it ends that."
+    ),
     "due_row_later": gettext_lazy("Row %(row)s holds too and would be due on %(due_on)s: later."),
     "due_row_done": gettext_lazy(
         "Row %(row)s holds too; what it asks for was done or has not begun."

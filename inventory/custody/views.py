@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -20,6 +21,7 @@ from inventory.custody.forms import MOVABLE, MovementForm, from_movement
 from inventory.custody.models import Movement
 from inventory.custody.now import Whereabouts, now, offered, verbs_of
 from inventory.custody.wording import place_text
+from inventory.followups.models import FollowUp
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.pages import item_of, record_of, replacing
 from inventory.sentences import WORDS
@@ -105,7 +107,9 @@ def _start(request: Any, item: Item, verb: str, found: Whereabouts) -> dict[str,
     the last job."""
     home = found.state.home
     last = Item.objects.filter(pk=home).first() if home else None
-    keeping = moves.IN_USE if verb == RECEIVED else found.state.keeping
+    # Back from the store is in use unless somebody says otherwise: a hold must not stay behind.
+    taken_out = verb == moves.MOVED and found.state.keeping == moves.IN_STORAGE
+    keeping = moves.IN_USE if verb == RECEIVED or taken_out else found.state.keeping
     start: dict[str, Any] = {
         **{"verb": verb, "on": request.today, "performed_by": request.user.name},
         **{"keeping": keeping, "to": last if verb in (moves.BACK, moves.RETURNED) else None},
@@ -151,6 +155,7 @@ def _page(request: Any, item: Item, form: MovementForm, old: Record | None) -> H
         "replacing": replacing(request.site.slug, old) if old else None,
         "where": _where(item, request.today),
         "inside": _inside(item, request.today),
+        "warned": _warned(item, request.today),
         "recent": _recent(request, form.doing) if "away_to" in form.fields else [],
     }
     return render(request, "custody/form.html", context)
@@ -169,6 +174,14 @@ def _where(item: Item, on: date) -> str:
     if stay is None:
         return ""
     return place_text(stay, [str(one) for one in (stay.gauge, stay.location) if one])
+
+
+def _warned(item: Item, on: date) -> list[str]:
+    """What goes along and must not: it, or a source in it, whose follow-up is open."""
+    held = Stay.objects.on(on).filter(gauge=item).values("item")
+    still_open = FollowUp.objects.still_open().filter(Q(item=item) | Q(item__in=held))
+    labels = still_open.order_by("item__label_sort").values_list("item__label", flat=True)
+    return list(dict.fromkeys(labels))
 
 
 def _inside(item: Item, on: date) -> list[str]:

@@ -15,7 +15,7 @@ from inventory.ledger.models import Record
 from inventory.schedule import edits
 from inventory.schedule.acting import Acting, deciding
 from inventory.schedule.pieces import NOBODY, Decided, Detail
-from inventory.schedule.versions import Version, left, versions
+from inventory.schedule.versions import Version, in_force, left, versions
 from inventory.schedule.writes import append, open_draft, standing
 
 #: How many rows a refusal names.
@@ -48,7 +48,7 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
         _check_gone_through(detail)
         _check_days(adoption, ledger.today)
         replaces = _takes_place_of(versions(site), adoption, ledger.today)
-        looser = edits.looser_without_reason(detail, standing(site))
+        looser = _looser(site, detail, adoption.from_on)
         if looser and not adoption.decided.complete:
             _refuse_looser(looser, adoption.decided)
         said = {
@@ -72,6 +72,16 @@ def _check_gone_through(detail: Detail) -> None:
     if rows:
         names = ", ".join(row.id for row in rows[:NAMED])
         raise DomainError("rows_not_gone_through", {"n": len(rows), "text": names})
+
+
+def _looser(site: Site, detail: Detail, from_on: date) -> list[str]:
+    """Rows that are looser than in the schedule adopted last, or than in the one whose place it
+    takes on its day: one that is to come is no excuse for beginning earlier."""
+    adopted = [one for one in versions(site) if one.adopted]
+    then = in_force(adopted, from_on)
+    baselines = [standing(site), then.rules if then and then.from_on <= from_on else None]
+    found = [row for rules in baselines for row in edits.looser_without_reason(detail, rules)]
+    return list(dict.fromkeys(found))
 
 
 def _refuse_looser(rows: Sequence[str], decided: Decided) -> None:

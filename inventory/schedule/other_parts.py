@@ -157,6 +157,8 @@ def _deadline(row: ReportRow) -> str:
         return said % {"n": row.hours}
     if row.month_day:
         return _("by %(day)s of the next year") % {"day": _month_day(row.month_day)}
+    if not row.days and not row.months:
+        return _("(no time is named)")
     length = days_text(row.days) if row.days else months_text(row.months or 0)
     return _("within %(length)s") % {"length": length}
 

@@ -100,9 +100,33 @@ def make_setting(item: Item, wanted: Wanted, **act: Unpack[Acting]) -> Record:
         row = _row(item, wanted, rules)
         _check_days(wanted, ledger.today)
         _check_beside(item, wanted)
-        if loosens(None, row, rules.rows_for(row.requirement) if rules else ()):
+        if _is_looser(item, wanted, row):
             wanted.decided.require()
         return _append(ledger, item, wanted, row_data(row), act)
+
+
+def _is_looser(item: Item, wanted: Wanted, row: Row) -> bool:
+    """Whether it is looser than any schedule that it stands beside while it lasts, or than the
+    setting whose place it takes: that one's end loosens as well, where this one ends sooner."""
+    beside = (rules.rows_for(row.requirement) for rules in _rules_during(item, wanted))
+    if any(loosens(None, row, rows) for rows in beside):
+        return True
+    for held in settings_of(item):
+        if _key(held.detail) != (wanted.requirement, wanted.authority):
+            continue
+        if held.holds_on(wanted.on):
+            before = row_from("setting", held.detail["row"])
+            sooner = wanted.until_on is not None and wanted.until_on < (held.until_on or date.max)
+            return loosens(before, row) or (sooner and loosens(before, None))
+    return False
+
+
+def _rules_during(item: Item, wanted: Wanted) -> list[RuleSet]:
+    """The schedules that are in force while a setting lasts; none counts as one without rows."""
+    every, until_on = versions(item.site), wanted.until_on or date.max
+    first = in_force(every, wanted.on)
+    later = [one for one in every if wanted.on < one.from_on <= until_on]
+    return [one.rules for one in ([first] if first else []) + later]
 
 
 def take_back(

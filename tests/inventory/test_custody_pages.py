@@ -20,6 +20,7 @@ from tests.factories import (
     make_monitor,
     make_site,
     make_source,
+    record_wipe,
     rps_of,
     tick,
 )
@@ -351,3 +352,23 @@ def test_the_page_of_the_record_leads_to_its_correction(site, store):
     received = make_source(site, to=store).mentions.get(kind="received").record
     page = browser(rps_of(site)).get(reverse("record", args=["thornmere", received.seq]))
     assert correction(received) in Page(page).links()
+
+
+def test_what_is_out_of_use_is_not_moved_without_a_warning(site, technician, store, counter):
+    gauge = make_gauge(site, "G-1", at=store)
+    source = make_source(site, to=gauge, serial="L-1")
+    where = address(gauge) + "?verb=out"
+    assert "out of use" not in technician.get(where).content.decode()
+    record_wipe(source, counter, date(2025, 12, 1), gross=[(90_000, 600.0)])
+    for one in (where, address(source) + "?verb=missing"):
+        said = Page(technician.get(one)).text
+        assert f"{source.label}: failed, out of use until the supervisor" in said
+
+
+def test_what_comes_out_of_the_store_is_in_use_unless_somebody_says_otherwise(
+    site, technician, store, mill
+):
+    gauge = make_gauge(site, "G-1", at=mill)
+    move(Movement("stored", gauge, store, date(2025, 12, 1)), by=rps_of(site), at=tick())
+    form = technician.get(address(gauge) + "?verb=moved").context["form"]
+    assert form["keeping"].value() == "in_use"

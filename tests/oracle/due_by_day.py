@@ -39,7 +39,7 @@ def answer(facts: Any, requirement: str, day: date) -> tuple[str, date | None, i
         return (row.result, None, None, row.id)
 
     last = _last_good(facts.events, kind, day)
-    worse = _failed_after(facts.events, kind, day, last)
+    worse = _failed_after(facts.events, kind, day)
     sent = _on_its_way(facts.events, ON_ITS_WAY.get(requirement), day, (last, worse))
     if last is None or worse is not None:
         waited_for = _all_on_its_way(facts.events, ON_ITS_WAY.get(requirement), day, (last, worse))
@@ -148,15 +148,20 @@ def _last_good(events: Any, kind: str, day: date) -> Any:
     return last
 
 
-def _failed_after(events: Any, kind: str, day: date, good: Any) -> Any:
-    """A failure after the last pass, not corrected: nothing older counts any more."""
+def _failed_after(events: Any, kind: str, day: date) -> Any:
+    """A failure that no pass is known to have come after, not corrected: nothing older counts."""
     worst = None
     for event in events:
         if event.kind != kind or not event.live or event.on > day:
             continue
         if not event.accuses or event.outcome == "pass":
             continue
-        if good is not None and not _is_later(event, good):
+        cleared = False
+        for one in events:
+            mixed = one.on == event.on and (one.time is None) != (event.time is None)
+            if _last_good([one], kind, day) is not None and not mixed and _is_later(one, event):
+                cleared = True
+        if cleared:
             continue
         if worst is None or _is_later(event, worst):
             worst = event

@@ -10,7 +10,6 @@ from inventory.calc.due.facts import Event
 from inventory.calc.due.gives import Candidate, plus_days, until_day
 from inventory.calc.due.passed_over import passed_over
 from inventory.calc.due.states import LONG_AGO
-from inventory.calc.due.stretches import ONE_DAY
 from inventory.calc.explain import Scalar, Step
 from inventory.rules.schema import Row
 
@@ -24,7 +23,7 @@ def at_beginning(question: Question, row: Row) -> Candidate | None:
     if row.entry == "happening":
         happened = _happened(question, row)
         assert happened is not None
-        done = any(event.order > happened.order for event in passes)
+        done = any(event.surely_after(happened) for event in passes)
     else:
         done = any(event.on >= _new_enough(question, row, begun) for event in passes)
     if done:
@@ -59,11 +58,14 @@ def _begun(question: Question, row: Row) -> date | None:
 
 
 def _long_stored(question: Question, row: Row, begin: date) -> bool:
-    """Whether it lay in storage long enough just before it came into use."""
+    """Whether it lay in storage long enough before it came into use, with no use in between: a day
+    on standby or packed on the way out of the store is none."""
+    used = [until for since, until in question.case.history.in_use if since < begin]
     for put_away, until in question.case.history.stored:
-        if until == begin - ONE_DAY:
+        if until < begin and not any(put_away <= one for one in used):
             edge = add_months(put_away, row.stored_months)
-            return begin >= edge if row.stored_comparator == "at_least" else begin > edge
+            if begin >= edge if row.stored_comparator == "at_least" else begin > edge:
+                return True
     return False
 
 

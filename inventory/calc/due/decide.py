@@ -22,8 +22,9 @@ from inventory.calc.due.states import (
     Decision,
 )
 from inventory.calc.explain import Explained, Scalar, Step
+from inventory.calc.stays import MISSING
 from inventory.rules.conditions import as_text, by_decay, holds
-from inventory.rules.schema import BY_DECAY, NuclideTable, Row
+from inventory.rules.schema import ACCOUNTING, BY_DECAY, NuclideTable, Row
 from inventory.rules.strictest import left
 
 Grounds = Callable[[], tuple[Step, ...]]
@@ -52,7 +53,7 @@ def decide(facts: Facts, requirement: str, on: date) -> Explained[Decision]:
 def answer(case: Case, on: date) -> Answer:
     """The same, for somebody who asks for many days."""
     question = Question(case, on)
-    return _failed(question) or _away(question) or _by_rows(question)
+    return _failed(question) or _missing(question) or _away(question) or _by_rows(question)
 
 
 def _failed(question: Question) -> Answer | None:
@@ -66,6 +67,16 @@ def _failed(question: Question) -> Answer | None:
     first = min(still_open, key=lambda point: (point.opened_on, point.seq))
     step = Step("due_follow_up_open", {"seq": first.seq, "opened_on": first.opened_on})
     return Answer(Decision(FAILED, record=first.record), lambda: (step,))
+
+
+def _missing(question: Question) -> Answer | None:
+    """What is missing has not been accounted for until it is found, with its gauge or alone: no
+    check clears it, and closing the follow-up does not bring it back."""
+    stay = question.stay
+    if question.requirement != ACCOUNTING or stay is None or stay.whereabouts != MISSING:
+        return None
+    step = Step("due_missing", {"since_on": stay.from_on})
+    return Answer(Decision(FAILED), lambda: (step,))
 
 
 def _away(question: Question) -> Answer | None:

@@ -41,6 +41,13 @@ class Event:
         takes the place of what it corrects."""
         return (self.on, self.time or time_of_day.max, self.place or self.seq)
 
+    def surely_after(self, other: Event) -> bool:
+        """Whether it came after another for certain. Of two on one day of which only one has a
+        time, nobody knows; what clears must not be taken for the later one then."""
+        if self.on == other.on and (self.time is None) is not (other.time is None):
+            return False
+        return self.order > other.order
+
     @property
     def clears(self) -> bool:
         """Only an accepted, fit, live pass starts an interval."""

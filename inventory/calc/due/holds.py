@@ -7,9 +7,11 @@ from datetime import date
 from inventory.calc.dates import add_months
 from inventory.calc.due.case import Question
 from inventory.calc.due.gives import Candidate, plus_days, until_day
+from inventory.calc.due.passed_over import failed_since
 from inventory.calc.due.states import LONG_AGO, NEVER_DONE, ON_HOLD, Decision
 from inventory.calc.due.stretches import kept_so
 from inventory.calc.explain import Scalar, Step
+from inventory.calc.stays import MISSING
 from inventory.rules.schema import HOLD, Row
 
 
@@ -22,13 +24,13 @@ def stands(question: Question, row: Row) -> bool:
 def _seen_until(question: Question, row: Row) -> date:
     """The last day on which the hold stands for the reason that it was seen there."""
     stretch = kept_so(question.facts.stays, question.on)
-    if stretch is None:
-        return LONG_AGO
+    if stretch is None or question.stay is None or question.stay.whereabouts == MISSING:
+        return LONG_AGO  # also one that is missing with its gauge
     seen = [event for event in question.case.history.seen if event.on <= question.on]
     last = max([stretch[0], *[one.on for one in seen if one.clears_on(question.on)]])
     against = [event for event in seen if event.tells_against]
-    passes = [event.order for event in seen if event.clears_on(question.on)]
-    if against and (not passes or against[-1].order > max(passes)):
+    passes = [event for event in seen if event.clears_on(question.on)]
+    if any(not any(one.surely_after(event) for one in passes) for event in against):
         return LONG_AGO
     return add_months(last, row.seen_months)
 
@@ -45,6 +47,11 @@ def while_kept(question: Question, row: Row) -> Candidate:
     if last is None:
         step = Step("due_never_done", {}, because=(rule,))
         return Candidate(row, Decision(NEVER_DONE, row=row.id), lambda: (step,))
+    if (worse := failed_since(question)) is not None:  # an older pass gives no time
+        values = {"seq": worse.seq, "done_on": worse.on}
+        failed = Step("due_failed_since", values, because=(rule,))
+        decision = Decision(NEVER_DONE, record=worse.record, row=row.id)
+        return Candidate(row, decision, lambda: (failed,), worse)
     ceiling = add_months(last.on, row.ceiling_months)
     dated = until_day(row, ceiling, last)
     limits: dict[str, Scalar] = {"months": row.ceiling_months, "done_on": last.on}

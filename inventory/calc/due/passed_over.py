@@ -10,14 +10,13 @@ from inventory.calc.explain import Scalar, Step
 
 
 def failed_since(question: Question) -> Event | None:
-    """The newest failure or accusation after the last pass, unless it was corrected away. Closing
-    its follow-up ends the warning; it does not bring the older pass back."""
+    """The newest failure or accusation that no pass came after for certain, unless it was corrected
+    away. Closing its follow-up ends the warning; it does not bring the older pass back."""
+    against = [event for event in question.past if event.tells_against]
+    if not against:
+        return None
     passes = question.passes
-    since = [
-        event
-        for event in question.past
-        if event.tells_against and (not passes or event.order > passes[-1].order)
-    ]
+    since = [event for event in against if not any(one.surely_after(event) for one in passes)]
     return since[-1] if since else None
 
 

@@ -87,7 +87,7 @@ def _told(case: Case, rows: Sequence[Row]) -> set[date]:
             days.add(event.on)
             days.update(day for day in (event.accepted_on, event.completed_on) if day)
             if kind == case.away_kind and event.valid_until:
-                days.add(event.valid_until + ONE_DAY)
+                days.add(min(event.valid_until, OPEN_END - ONE_DAY) + ONE_DAY)
     for stay in facts.stays:
         days.add(stay.from_on)
         if stay.until_on < OPEN_END:

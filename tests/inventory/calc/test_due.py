@@ -476,6 +476,20 @@ def sent(on: date = SENT_ON, number: int = 50, **fields: Any) -> Event:
     return wiped(on, number, **(values | {"away_to": "Hill Laboratory"} | fields))
 
 
+def test_of_one_day_a_pass_without_its_time_is_not_the_later_one():
+    failed = wiped(DAY, 1, outcome="fail", accuses=True, time=time(9))
+    for pass_at, expected in ((None, NEVER_DONE), (time(8), NEVER_DONE), (time(10), GOOD)):
+        known = facts(failed, wiped(DAY, 2, time=pass_at))
+        assert said(known, DAY) == expected
+    both = facts(wiped(DAY, 1, outcome="fail", accuses=True), wiped(DAY, 2))
+    assert said(both, DAY) == GOOD
+
+
+def test_a_result_may_be_waited_for_until_the_end_of_the_calendar():
+    line = spans(facts(sent(valid_until=date.max)), LEAK_TEST)
+    assert line[-1].decision.state == AWAITED
+
+
 def test_a_wipe_that_was_taken_before_a_failure_is_not_awaited_though_nothing_ever_passed():
     failed = wiped(SENT_ON + timedelta(days=1), 51, outcome="fail", accuses=True)
     assert said(facts(sent(), failed), SENT_ON + timedelta(days=2)) == NEVER_DONE

@@ -4,7 +4,7 @@ value changes what it must, and nothing moves but the day."""
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -233,6 +233,79 @@ def test_an_age_begins_on_its_day():
     )  # fmt: skip
     days = [date(2024, 4, 30), date(2024, 5, 1)]
     assert [decide(known, "leak_test", day).value.row for day in days] == ["default", "old"]
+
+
+def passed(on: date) -> Event:
+    return Event(1, 1, "leak_test", on, outcome="pass")
+
+
+def test_a_day_on_standby_on_the_way_out_of_the_store_is_no_use():
+    """Common practice, no source: the rules ask for a test before use after storage, however long
+    the way from one to the other took."""
+    taken_out = date(2024, 6, 1)
+    for way in ((), (("standby", 1),), (("standby", 40),), (("packed", 3),)):
+        stays, begin = [StaySpan(FIRST, taken_out, None, 1, keeping="stored")], taken_out
+        for keeping, days in way:
+            until = begin + timedelta(days=days)
+            stays.append(StaySpan(begin + timedelta(1), until, None, 1, keeping=keeping))
+            begin = until
+        stays.append(StaySpan(begin + timedelta(1), OPEN_END, None, 1))
+        known = Facts(
+            *(1, "source", [passed(FIRST)], stays, [traits()]),
+            schedules=[Schedule(FIRST, rules("year", "again"))],
+        )
+        assert decide(known, "leak_test", begin + timedelta(1)).value.row == "again", way
+
+
+def test_a_test_without_its_time_does_not_answer_damage_of_the_same_day():
+    for pass_at, damaged_at, row_id in (
+        (None, time(14), "damage"),
+        (time(15), time(14), "year"),
+        (None, None, "year"),
+    ):
+        struck = Event(1, 1, "happening", FIRST, what="damage", time=damaged_at)
+        tested = replace(passed(FIRST), record=2, seq=2, time=pass_at)
+        known = Facts(
+            *(1, "source", [struck, tested], HERE, [traits()]),
+            schedules=[Schedule(FIRST, rules("year", "damage"))],
+        )
+        assert decide(known, "leak_test", FIRST).value.row == row_id
+
+
+def test_a_failure_that_an_older_pass_cannot_outweigh_ends_a_ceiling():
+    failed = replace(passed(FIRST + timedelta(9)), record=2, seq=2, outcome="fail", accuses=True)
+    stays = [StaySpan(FIRST, OPEN_END, None, 1, keeping="standby")]
+    known = Facts(
+        *(1, "source", [passed(FIRST), failed], stays, [traits()]),
+        schedules=[Schedule(FIRST, rules("default", "ceiling"))],
+    )
+    decision = decide(known, "leak_test", FIRST + timedelta(20)).value
+    assert (decision.state, decision.record) == ("never_done", 2)
+
+
+def test_what_is_missing_is_neither_on_hold_nor_accounted_for_until_it_is_found():
+    """With its gauge, so that no record of its own says so."""
+    gone, back = date(2024, 3, 1), date(2024, 5, 1)
+    missing = StaySpan(gone, back - timedelta(1), 7, None, "missing", "stored")
+    stays = [
+        StaySpan(FIRST, gone - timedelta(1), 7, 1, "in_gauge", "stored"),
+        *(missing, StaySpan(back, OPEN_END, 7, 1, "in_gauge", "stored")),
+    ]
+    monthly = replace(row("monthly", months=1), requirement="accounting_check")
+    kinds = (*(ROWS[name] for name in ("default", "hold")), monthly)
+    seen = replace(passed(gone + timedelta(5)), kind="accounting_check")
+    known = Facts(
+        *(1, "source", [passed(FIRST), seen], stays, [traits()]),
+        schedules=[Schedule(FIRST, replace(rules("default"), rows=kinds))],
+    )
+    before, during = gone - timedelta(1), gone + timedelta(6)
+    states = [
+        decide(known, name, day).value.state
+        for day in (before, during, back)
+        for name in ("leak_test", "accounting_check")
+    ]
+    assert states[:1] + states[2:4] == ["on_hold", "dated", "failed"]
+    assert states[5] == "dated"
 
 
 def test_a_ceiling_is_reached_on_its_day():

@@ -237,6 +237,20 @@ def test_what_a_rule_set_loosens_is_adopted_only_with_a_reason(site):
     assert versions(site)[-1].detail["loosened"] is None
 
 
+def test_what_is_looser_is_not_brought_forward_without_a_reason(site):
+    drafted(site)
+    actions.move_template(site, "aa", 2, **act(site))
+    adopted(site)
+    drafted(site)
+    actions.move_template(site, "aa", 1, **act(site))
+    why = Decided("as the regulator has it", "A. Adviser", TODAY)
+    adopted(site, from_on=TODAY + timedelta(300), decided=why)
+    drafted(site)
+    with pytest.raises(DomainError, match="adoption_loosens"):
+        adopted(site, because="sooner")
+    adopted(site, because="sooner", decided=why)
+
+
 def test_what_was_loosened_by_hand_has_its_reason_already(site):
     drafted(site)
     adopted(site)

@@ -13,12 +13,13 @@ from config.accounts.models import Role
 from inventory import knowledge
 from inventory.calc.errors import DomainError
 from inventory.ledger.verify import check_everything
+from inventory.schedule.actions import change_row
 from inventory.schedule.confirming import confirm_change
 from inventory.schedule.pieces import Decided
 from inventory.schedule.settings import Wanted, make_setting, settings_of, take_back
 from tests import factories
-from tests.inventory.rules.invented import rules_in
-from tests.inventory.schedule.world import TODAY, act, make_site
+from tests.inventory.rules.invented import row_table, rules_in
+from tests.inventory.schedule.world import TODAY, act, adopted, drafted, make_site
 
 pytestmark = pytest.mark.django_db
 PASSED = date(2025, 10, 1)
@@ -82,6 +83,26 @@ def test_a_setting_that_loosens_needs_reason_name_and_day(source):
 def test_one_that_is_asked_beside_the_schedule_can_only_tighten(source):
     put(source, 36, "adds")
     assert said(source).due_on == date(2027, 10, 1)
+
+
+def test_one_in_the_place_of_a_stricter_one_loosens(source):
+    put(source, 3, on=TODAY - timedelta(5))
+    for more in ({"months": 12, "mode": "adds"}, {"months": 2, "until_on": TODAY + timedelta(9)}):
+        with pytest.raises(DomainError, match="loosening_needs_reason"):
+            put(source, **more)
+    assert said(source).due_on == date(2026, 1, 1)
+    put(source, 12, decided=DECIDED)
+    assert said(source).due_on == date(2026, 10, 1)
+
+
+def test_one_that_lasts_into_a_stricter_schedule_loosens(site, source):
+    drafted(site)
+    change_row(site, row_table(id="leak.default", months=3), **act(site))
+    adopted(site)
+    with pytest.raises(DomainError, match="loosening_needs_reason"):
+        put(source, 12, on=TODAY - timedelta(30))
+    put(source, 12, on=TODAY - timedelta(30), until_on=TODAY - timedelta(1))
+    assert said(source).due_on == date(2026, 1, 1)
 
 
 def test_a_setting_ends_on_its_last_day(source):
