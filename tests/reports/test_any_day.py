@@ -24,7 +24,7 @@ DAY = date(2024, 6, 30)
 LATER = date(2025, 6, 30)
 
 
-@pytest.fixture(scope="module", params=[1, 2])
+@pytest.fixture(scope="module", params=[1])
 def evening(request, django_db_setup, django_db_blocker):
     """The world on the evening of the day."""
     with (

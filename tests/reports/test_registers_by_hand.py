@@ -36,7 +36,7 @@ some = settings(
 )
 
 
-@pytest.fixture(scope="module", params=[3, 4])
+@pytest.fixture(scope="module", params=[3])
 def world(request, django_db_setup, django_db_blocker):
     """A random world at the end of its life; nothing here writes to it."""
     with (
