@@ -138,7 +138,7 @@ def test_it_never_touches_a_database_that_holds_another_site(told):
 
 def test_it_is_made_anew_on_a_later_day(told):
     folder, _ = told
-    assert one(folder, "SELECT count(*) FROM inventory_record") > 1000
+    assert one(folder, "SELECT count(*) FROM inventory_record") > 500
     database(folder).with_name("loaded-on").write_text("2001-01-01")
     done = _python(folder, "-c", UNTOLD)
     assert done.returncode == 0, done.stderr
