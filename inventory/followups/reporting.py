@@ -43,19 +43,20 @@ class ToReport:
 def to_report(follow_up: FollowUp) -> list[ToReport]:
     """What the schedule of the day of the event asks to be reported, what is first due first; none
     where it says nothing."""
-    trigger = TRIGGER_OF.get(follow_up.kind)
-    on = follow_up.opened_on
-    known = knowledge.load([follow_up.item_id])[follow_up.item_id]
-    schedule = known.facts().schedule_on(on)
-    if trigger is None or schedule is None:
+    trigger, on = TRIGGER_OF.get(follow_up.kind), follow_up.opened_on
+    if trigger is None:
         return []
-    rows = asked(schedule.rules.reports, trigger, _asking(known, follow_up, schedule))
+    facts = knowledge.load([follow_up.item_id])[follow_up.item_id].facts()
+    schedule = facts.schedule_on(on)
+    if schedule is None:
+        return []
+    rows = asked(schedule.rules.reports, trigger, _asking(facts, follow_up, schedule))
     found = [ToReport(row, deadline(row, on)) for row in rows]
     return sorted(found, key=lambda one: (not one.by.value.at_once, one.by.value.by_on or date.max))
 
 
-def _asking(known: knowledge.Known, follow_up: FollowUp, schedule: due.Schedule) -> Ask:
+def _asking(facts: due.Facts, follow_up: FollowUp, schedule: due.Schedule) -> Ask:
     """What held for the item on the day of the event, its activity of that very day."""
     requirement = follow_up.kind if follow_up.kind in REQUIREMENTS else ACCOUNTING
-    question = due.Question(due.Case(known.facts(), requirement), follow_up.opened_on)
+    question = due.Question(due.Case(facts, requirement), follow_up.opened_on)
     return question.circumstances(schedule, follow_up.opened_on).ask
