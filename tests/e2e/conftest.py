@@ -1,7 +1,7 @@
 """A real browser on a real server, each test with a database file of its own.
 
-``python manage.py demo`` runs once and fills a folder with the demo's database. Every test gets a
-copy of that folder and a server process on it, on a free port; so a test may change anything, and
+``python manage.py demo`` runs once and fills a folder with the demo's data. Before every test the
+server's data are made anew from there, while no page is open; so a test may change anything, and
 nothing is ever flushed. No test here uses the ORM.
 
 Run with ``.venv/bin/python -m pytest tests/e2e``; a plain ``pytest`` leaves them out. Fixtures:
@@ -10,11 +10,13 @@ Run with ``.venv/bin/python -m pytest tests/e2e``; a plain ``pytest`` leaves the
                   goes to this test's server. Another width:
                   ``@pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)``
 ``login``         ``login(page, "supervisor")`` logs a demo user in
-``screenshot``    ``screenshot(page, "register")`` keeps a picture in ``test-results/``
+``screenshot``    ``screenshot(page, "register")`` keeps a picture in ``test-results/``, if
+                  the command line says ``--screenshot=on``
 ``site``          the server: ``site.url``, ``site.folder`` (its database and attachments)
 
 What a test left on the screen when it failed, and what the server said, is in ``test-results/``
-too, in a folder named after the test. SEALBOOK_DEMO_PASSWORD is for a demo made with another one.
+too, in a folder named after the test. SEALBOOK_DEMO_PASSWORD is for a demo made with another one;
+SEALBOOK_PREPARED_DEMO names a folder in which today's demo is made already.
 """
 
 from __future__ import annotations
@@ -56,11 +58,12 @@ CHROMIUM_ARGS = [
 
 
 @dataclass(frozen=True)
-class Site:
-    """A running server and the folder it keeps its data in."""
+class Server:
+    """A running server, the folder it keeps its data in and the file it writes to."""
 
     url: str
     folder: Path
+    log: Path
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -136,6 +139,10 @@ def end(server: subprocess.Popen[bytes]) -> None:
 @pytest.fixture(scope="session")
 def prepared_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with a fresh demo; never changed, only copied."""
+    if (made := os.environ.get("SEALBOOK_PREPARED_DEMO")) is not None:
+        if not (Path(made) / "data" / "demo" / "demo.sqlite3").exists():
+            pytest.fail(f"SEALBOOK_PREPARED_DEMO: there is no demo in {made}.", pytrace=False)
+        return Path(made)
     folder = tmp_path_factory.mktemp("prepared-demo")
     result = subprocess.run(
         [sys.executable, "manage.py", "demo"],
@@ -153,17 +160,23 @@ def prepared_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def site(prepared_demo: Path, tmp_path: Path, output_path: str) -> Iterator[Site]:
-    """This test's own server on this test's own copy of the demo."""
-    folder = tmp_path / "demo"
-    shutil.copytree(prepared_demo, folder)
+def begin_again(folder: Path, prepared: Path) -> None:
+    """Put the prepared demo's data in the place of what a test left."""
+    shutil.rmtree(folder / "data", ignore_errors=True)
+    shutil.copytree(prepared / "data" / "demo", folder / "data" / "demo")
+
+
+@pytest.fixture(scope="session")
+def server(prepared_demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server process for the run. It keeps nothing of a demo between two requests."""
+    folder = tmp_path_factory.mktemp("demo")
+    begin_again(folder, prepared_demo)
     port = free_port()
     url = f"http://127.0.0.1:{port}"
-    log = tmp_path / "server.log"
+    log = tmp_path_factory.mktemp("server") / "server.log"
     command = [sys.executable, "manage.py", "runserver", "--noreload", "--insecure"]
     with log.open("wb") as output:
-        server = subprocess.Popen(
+        process = subprocess.Popen(
             [*command, f"127.0.0.1:{port}"],
             cwd=ROOT,
             env=demo_environment(folder),
@@ -172,14 +185,23 @@ def site(prepared_demo: Path, tmp_path: Path, output_path: str) -> Iterator[Site
             stderr=subprocess.STDOUT,
         )
     try:
-        wait_until_up(server, url, log)
-        yield Site(url, folder)
+        wait_until_up(process, url, log)
+        yield Server(url, folder, log)
     finally:
-        end(server)
-        # The first place to look after a failure; of a test that passed nobody needs it.
-        if b"Traceback" in log.read_bytes():
-            Path(output_path).mkdir(parents=True, exist_ok=True)
-            shutil.copy(log, Path(output_path) / log.name)
+        end(process)
+
+
+@pytest.fixture
+def site(server: Server, prepared_demo: Path, output_path: str) -> Iterator[Server]:
+    """The server, with the demo as it was made."""
+    begin_again(server.folder, prepared_demo)
+    before = server.log.stat().st_size
+    yield server
+    said = server.log.read_bytes()[before:]
+    # The first place to look after a failure; of a test that passed nobody needs it.
+    if b"Traceback" in said:
+        Path(output_path).mkdir(parents=True, exist_ok=True)
+        (Path(output_path) / server.log.name).write_bytes(said)
 
 
 @pytest.fixture
@@ -205,7 +227,7 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
 
 @pytest.fixture
 def browser_context_args(
-    browser_context_args: dict[str, Any], site: Site, screen: str
+    browser_context_args: dict[str, Any], site: Server, screen: str
 ) -> dict[str, Any]:
     """Every page belongs to this test's server and has this test's width."""
     return browser_context_args | SCREENS[screen] | {"base_url": site.url, "locale": "en-GB"}
@@ -226,12 +248,12 @@ def login() -> Callable[..., None]:
 
 
 @pytest.fixture
-def screenshot(output_path: str, screen: str) -> Callable[[Page, str], Path]:
-    """A function that keeps a picture of the whole page under a name."""
+def screenshot(pytestconfig: pytest.Config, output_path: str, screen: str) -> Callable[..., None]:
+    """A function that keeps a picture of the whole page under a name, if pictures are wanted."""
 
-    def take(page: Page, name: str) -> Path:
-        file = Path(output_path) / f"{re.sub(r'[^a-z0-9-]+', '-', name.lower())}-{screen}.png"
-        page.screenshot(path=file, full_page=True)
-        return file
+    def take(page: Page, name: str) -> None:
+        if pytestconfig.option.screenshot == "on":
+            name = re.sub(r"[^a-z0-9-]+", "-", name.lower())
+            page.screenshot(path=Path(output_path) / f"{name}-{screen}.png", full_page=True)
 
     return take

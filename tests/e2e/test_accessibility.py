@@ -4,9 +4,9 @@ nothing cut off sideways. The pages are found as a person finds them: by followi
 from __future__ import annotations
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from config.permissions import TABLE
+from tests.e2e.faults import faults_of
 from tests.walk import name_of, walk
 
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
@@ -14,17 +14,20 @@ every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=Tru
 MORE = {"item": 9, "record": 9, "register": 10, "item-new": 3, "item-describe": 4}
 #: Links of some pages stand on few of their kind.
 FOLLOWED = MORE | {"item": 40, "record": 80}
-#: Names that are no page of their own, or that another test opens, checking it there.
-ELSEWHERE = {
-    "healthz": "no page",
-    "logout": "answers to the button only",
-    "followup-steps": "answers to the button only",
-    "login": "test_log_in",
+#: Names of what is no page: nothing leads on from there.
+FILES = {
     "register-file": "a file",
     "ahead-file": "a file",
     "chart": "a picture",
     "document": "a file",
     "load-template": "a file",
+}
+#: Names that are no page of their own, or that another test opens, checking it there.
+ELSEWHERE = FILES | {
+    "healthz": "no page",
+    "logout": "answers to the button only",
+    "followup-steps": "answers to the button only",
+    "login": "test_log_in",
     "load-file": "test_load_a_file",
     "load-done": "test_load_a_file",
     **{
@@ -39,17 +42,6 @@ ELSEWHERE = {
 }
 
 
-def axe_faults(page) -> list[str]:
-    found = Axe().run(page).response["violations"]
-    return [f"{page.url}: {one['id']}, {one['nodes'][0]['html'][:200]}" for one in found]
-
-
-def too_wide(page) -> int:
-    return page.evaluate(
-        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    )
-
-
 #: Every test has the same demo, so that the pages are looked for once. By name of the page.
 FOUND: dict[str, list[str]] = {}
 
@@ -59,6 +51,8 @@ def look_for(page) -> dict[str, list[str]]:
     pages = []
 
     def read(address: str) -> str | None:
+        if name_of(address) in FILES:
+            return None
         answer = page.request.get(address)
         if answer.status != 200 or not answer.headers["content-type"].startswith("text/html"):
             return None
@@ -81,11 +75,10 @@ def test_every_page_is_accessible_and_fits(page, login):
     found = FOUND or look_for(page)
     FOUND.update(found)
     faults = []
-    shown = [found[name][: MORE.get(name, 1)] for name in found if name not in ELSEWHERE]
-    for address in (*(one for some in shown for one in some), "/thornmere/no-such-page/"):
-        page.goto(address)
-        page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
-        faults += axe_faults(page)
-        if too_wide(page) > 0:
-            faults.append(f"{address}: wider than the screen")
+    for name in sorted(set(found) - set(ELSEWHERE)):
+        for number, address in enumerate(found[name][: MORE.get(name, 1)]):
+            page.goto(address)
+            faults += faults_of(page, contrast=number == 0)
+    page.goto("/thornmere/no-such-page/")
+    faults += faults_of(page, contrast=True)
     assert faults == []

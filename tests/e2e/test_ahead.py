@@ -9,16 +9,9 @@ from datetime import date, timedelta
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.e2e.test_accessibility import axe_faults, too_wide
+from tests.e2e.faults import looks_right
 
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
-
-
-def looks_right(page: Page) -> None:
-    """Nothing that axe knows of, nothing cut off sideways, with everything unfolded."""
-    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
-    assert axe_faults(page) == []
-    assert too_wide(page) <= 0
 
 
 def stop_of(page: Page, name: str) -> Locator:

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.e2e.test_accessibility import axe_faults, too_wide
+from tests.e2e.faults import faults_of
 
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
 SERIAL = "TBM-0202"
@@ -35,20 +35,15 @@ def send(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text("Wipes that are away")
 
 
-def looks_right(page: Page) -> list[str]:
-    wide = [f"{page.url}: wider than the screen"] if too_wide(page) > 0 else []
-    return axe_faults(page) + wide
-
-
 @every_screen
 def test_a_wipe_is_sent_awaited_and_judged_when_its_result_arrives(page, login, screenshot):
     login(page, "supervisor")
     faults = []
     describe_laboratory(page)
-    faults += looks_right(page)
+    faults += faults_of(page)
     screenshot(page, "laboratory")
     send(page)
-    faults += looks_right(page)
+    faults += faults_of(page)
     row = page.get_by_role("row").filter(has_text=SERIAL)
     expect(row).to_contain_text("envelope 1")
     screenshot(page, "awaited")
@@ -73,13 +68,13 @@ def test_a_wipe_is_sent_awaited_and_judged_when_its_result_arrives(page, login, 
     page.get_by_label(re.compile("^Figure")).fill("3.1")
     page.get_by_role("button", name="Work out, do not record yet").click()
     expect(page.locator(".finding")).to_contain_text("Passes")
-    faults += looks_right(page)
+    faults += faults_of(page)
     screenshot(page, "report")
     page.get_by_label("I accept these results").check()
     page.get_by_role("button", name="Record", exact=True).click()
     expect(page.locator(".finding")).to_contain_text("Passes")
     expect(page.locator("main")).to_contain_text("Result of the wipe sent in")
-    faults += looks_right(page)
+    faults += faults_of(page)
     page.goto(item)
     expect(page.locator("main")).not_to_contain_text("result awaited since")
     assert faults == []
@@ -92,7 +87,7 @@ def test_a_wipe_that_was_lost_is_given_up(page, login, screenshot):
     page.get_by_role("row").filter(has_text=SERIAL).get_by_role(
         "link", name=re.compile("Give it up")
     ).click()
-    assert looks_right(page) == []
+    assert faults_of(page) == []
     screenshot(page, "give up")
     page.get_by_label("Why no result will come").fill("Lost in the post.")
     page.get_by_role("button", name="Give it up").click()

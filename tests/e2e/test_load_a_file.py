@@ -6,8 +6,9 @@ import re
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
+
+from tests.e2e.faults import looks_right
 
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
 MESSY = Path(__file__).resolve().parents[2] / "fixtures" / "messy" / "sources-as-kept.xlsx"
@@ -52,29 +53,21 @@ def load_button(page: Page):
     return page.locator("#confirm").get_by_role("button")
 
 
-def accessible(page: Page) -> None:
-    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
-    found = Axe().run(page).response["violations"]
-    assert [f"{one['id']}, {one['nodes'][0]['html'][:200]}" for one in found] == []
-    wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    assert page.evaluate(wide) <= 0
-
-
 @every_screen
 def test_a_messy_file_is_asked_about_corrected_in_place_and_loaded(page, login, screenshot):
     login(page, "supervisor")
     page.goto("/garnet-bluff/load/")
-    accessible(page)
+    looks_right(page)
     screenshot(page, "1 upload")
     upload(page, MESSY)
     expect(load_button(page)).to_be_disabled()
-    accessible(page)
+    looks_right(page)
     screenshot(page, "2 questions")
 
     answer_everything(page)
     expect(load_button(page)).to_be_disabled()
     page.get_by_role("link", name=re.compile("wrong as it stands")).click()
-    accessible(page)
+    looks_right(page)
     screenshot(page, "3 wrong rows")
 
     wrong = page.locator("li.file-row", has_text="Cs-173").first
@@ -82,7 +75,7 @@ def test_a_messy_file_is_asked_about_corrected_in_place_and_loaded(page, login, 
     wrong.get_by_role("link", name="Correct").click()
     row = page.locator(f"#{place}")
     expect(row.get_by_label("Nuclide")).to_be_focused()
-    accessible(page)
+    looks_right(page)
     screenshot(page, "4 a row is corrected")
     row.get_by_label("Nuclide").fill("Cs-137")
     row.get_by_role("button", name="Read this row again").click()
@@ -92,16 +85,16 @@ def test_a_messy_file_is_asked_about_corrected_in_place_and_loaded(page, login, 
     page.get_by_role("button", name=re.compile("Leave out the . rows that are wrong")).click()
     expect(load_button(page)).to_be_enabled()
     expect(load_button(page)).to_contain_text(re.compile(r"Load \d+ sources.*rows left out"))
-    accessible(page)
+    looks_right(page)
     screenshot(page, "5 ready")
     load_button(page).dblclick()
     expect(page.get_by_role("heading", level=1)).to_have_text("Loaded")
-    accessible(page)
+    looks_right(page)
     screenshot(page, "6 loaded")
 
     page.get_by_role("link", name="History audit").click()
     expect(page.locator("main")).to_contain_text("wipes on record")
-    accessible(page)
+    looks_right(page)
     screenshot(page, "7 audit")
     page.goto("/garnet-bluff/load/")
     expect(page.locator("main")).not_to_contain_text(MESSY.name)

@@ -8,19 +8,12 @@ from datetime import date, timedelta
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.e2e.test_accessibility import axe_faults, too_wide
+from tests.e2e.faults import looks_right
 
 every_screen = pytest.mark.parametrize("screen", ["phone", "desk"], indirect=True)
 on_a_phone = pytest.mark.parametrize("screen", ["phone"], indirect=True)
 #: More rows than any rule set has.
 MOST_ROWS = 100
-
-
-def looks_right(page: Page) -> None:
-    """Nothing that axe knows of, nothing cut off sideways, with everything unfolded."""
-    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
-    assert axe_faults(page) == []
-    assert too_wide(page) <= 0
 
 
 def open_draft(page: Page, site: str = "thornmere", button: str = "Open a draft") -> None:
