@@ -70,18 +70,18 @@ def pytest_configure(config: pytest.Config) -> None:
     """Keep a picture of every failure, unless the command line says otherwise."""
     if config.option.screenshot == "off":
         config.option.screenshot = "only-on-failure"
-        config.option.full_page_screenshot = True
 
 
 def find_chromium() -> str:
-    """The system's Chromium; browsers that Playwright downloads itself are not used."""
-    path = shutil.which("chromium")
-    if path is None:
-        pytest.fail(
-            "The browser tests need Chromium (Debian/Ubuntu: apt-get install -y chromium).",
-            pytrace=False,
-        )
-    return path
+    """The system's Chromium; browsers that Playwright downloads itself are not used. The one that
+    never has a window of its own comes first: the same engine in two thirds of the time."""
+    for name in ("chromium-headless-shell", "chromium"):
+        if (path := shutil.which(name)) is not None:
+            return path
+    pytest.fail(
+        "The browser tests need Chromium (Debian/Ubuntu: apt-get install -y chromium).",
+        pytrace=False,
+    )
 
 
 def demo_environment(folder: Path) -> dict[str, str]:

@@ -42,7 +42,7 @@ ELSEWHERE = FILES | {
 }
 
 
-#: Every test has the same demo, so that the pages are looked for once. By name of the page.
+#: Both tests have the same demo, so that the pages are looked for once. By name of the page.
 FOUND: dict[str, list[str]] = {}
 
 
@@ -69,6 +69,7 @@ def look_for(page) -> dict[str, list[str]]:
     return found
 
 
+@pytest.mark.xdist_group("accessibility")  # what one has found the other shows
 @every_screen
 def test_every_page_is_accessible_and_fits(page, login):
     login(page, "supervisor")
