@@ -25,6 +25,13 @@ def _emptied(original):
 TransactionTestCase._fixture_teardown = _emptied(TransactionTestCase._fixture_teardown)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A test that begins with what is kept takes back what it wrote, and its database is made."""
+    for item in items:
+        if "kept" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.django_db)
+
+
 @pytest.fixture(autouse=True, scope="module")
 def moments():
     """The moments of a file's writes lie on one day, however many files were read before."""
@@ -62,10 +69,3 @@ def bare(db):
     from tests.factories import make_site
 
     return make_site("bare")
-
-
-@pytest.fixture(autouse=True)
-def undone(request):
-    """A test that begins with what is kept takes back what it wrote."""
-    if "kept" in request.fixturenames:
-        request.getfixturevalue("db")
