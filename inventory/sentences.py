@@ -91,6 +91,8 @@ WORDS: dict[str, str | Promise] = {
     "because:laboratory_authorisation_expired": gettext_lazy(
         "the laboratory's authorisation had expired"
     ),
+    "because:was_missing": gettext_lazy("it was missing that day"),
+    "because:was_gone": gettext_lazy("it had left this site for good by then"),
     "kind:wipe_sent": gettext_lazy("wipe sent to a laboratory"),
     "kind:wipe_given_up": gettext_lazy("wipe given up"),
     "kind:described": gettext_lazy("described"),

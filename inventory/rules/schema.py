@@ -45,6 +45,8 @@ OWN = "own-"
 #: The kind of record after which the result that satisfies a requirement is awaited.
 AWAITED_AFTER: dict[str, str] = {LEAK_TEST: "wipe_sent"}
 #: Other records that tell against a requirement of a subject: a source reported missing.
+#: Requirements that a paper answers, wherever the thing itself is.
+ON_PAPER = ("working_life", "special_form")
 ACCUSED_BY: dict[str, tuple[str, ...]] = {ACCOUNTING: (MISSING,)}
 
 #: What a source is used for; a row for radiography must not hold for a gauge.

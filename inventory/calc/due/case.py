@@ -7,6 +7,7 @@ from datetime import date
 
 from inventory.calc.due.circumstances import Circumstances
 from inventory.calc.due.facts import Event, Facts, Schedule
+from inventory.calc.due.presence import there
 from inventory.calc.due.states import LONG_AGO
 from inventory.calc.due.stretches import Stretch, covering, here, in_use, stored
 from inventory.calc.explain import Scalar
@@ -31,7 +32,7 @@ class History:
     def __init__(self, facts: Facts) -> None:
         self.facts = facts
         self.by_kind: dict[str, list[Event]] = {}
-        for event in sorted(facts.events, key=lambda one: one.order):
+        for event in sorted(there(facts), key=lambda one: one.order):
             self.by_kind.setdefault(event.kind, []).append(event)
         #: From each receipt until it left; in use; in storage.
         self.possessions: list[Stretch] = here(facts.stays)

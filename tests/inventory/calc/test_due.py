@@ -34,7 +34,7 @@ from inventory.calc.due import (
     state_on,
 )
 from inventory.calc.explain import Cite
-from inventory.calc.stays import OPEN_END, StaySpan
+from inventory.calc.stays import MISSING, OPEN_END, StaySpan
 from inventory.rules.schema import CALIBRATION, LEAK_TEST, LimitRow, Row, RuleSet
 from tests.oracle import due_by_day
 
@@ -269,6 +269,48 @@ def test_bad_evidence_moves_no_date(bad):
     assert said(known, DAY) == LATE
     assert decide(known, LEAK_TEST, DAY).value.record == 1
     assert code in codes(known, DAY)
+
+
+# What was missing, or had left for good, cannot have been tested; common practice, no source.
+HERE = StaySpan(date(2024, 1, 1), date(2025, 3, 9), None, 7)
+LOST = StaySpan(date(2025, 3, 10), date(2025, 3, 19), None, None, MISSING)
+FOUND_AGAIN = StaySpan(date(2025, 3, 20), OPEN_END, None, 7)
+
+
+@pytest.mark.parametrize(
+    ("on", "counts"),
+    [
+        (date(2025, 3, 9), True),
+        (date(2025, 3, 10), True),  # before it was missed that day, for all that is known
+        (date(2025, 3, 11), False),
+        (date(2025, 3, 19), False),
+        (date(2025, 3, 20), True),
+    ],
+)
+@pytest.mark.parametrize("gone", [False, True])
+def test_a_pass_of_what_was_not_there_never_clears(on, counts, gone):
+    spans = [HERE, FOUND_AGAIN] if gone else [HERE, LOST, FOUND_AGAIN]
+    known = replace(facts(wiped(on)), stays=spans)
+    decision = decide(known, LEAK_TEST, DAY).value
+    assert (decision.record is not None) is counts
+    assert ("due_passed_over_unfit" in codes(known, DAY)) is not counts
+
+
+def test_a_failure_of_what_was_not_there_still_accuses():
+    failure = wiped(date(2025, 3, 12), 2, outcome="fail", accuses=True)
+    known = replace(facts(wiped(date(2025, 3, 1)), failure), stays=[HERE, LOST, FOUND_AGAIN])
+    assert decide(known, LEAK_TEST, DAY).value.state == NEVER_DONE
+
+
+def test_what_came_from_the_maker_was_tested_there():
+    came = wiped(date(2025, 3, 12), came_with=True)
+    known = replace(facts(came), stays=[HERE, FOUND_AGAIN])
+    assert decide(known, LEAK_TEST, DAY).value.record == 1
+
+
+def test_of_the_time_before_its_first_stay_nothing_is_known():
+    known = replace(facts(wiped(date(2025, 3, 12))), stays=[FOUND_AGAIN])
+    assert decide(known, LEAK_TEST, DAY).value.record == 1
 
 
 @pytest.mark.parametrize("kind", ["calibration", "described", "accepted", "followup_closed"])
