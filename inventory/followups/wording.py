@@ -11,30 +11,27 @@ from django.utils.translation import ngettext
 
 from inventory.calc.moves import MISSING
 from inventory.followups.models import FollowUp, FollowUpStep
+from inventory.rules.schema import ACCOUNTING
 from inventory.sentences import day_text, value_text
 
 
 def follow_up_sentence(follow_up: FollowUp) -> str:
     """What opened it, when, and whether it was closed."""
-    if follow_up.kind == MISSING:
-        return _missing(follow_up)
-    values = {
-        "kind": value_text("kind", follow_up.kind),
-        "seq": follow_up.opened_by.seq,
-        "on": day_text(follow_up.opened_on),
-    }
+    said = opened_text(follow_up.kind, follow_up.opened_on, follow_up.opened_by.seq)
     if follow_up.closed_on is None or follow_up.closed_by is None:
-        return _("%(kind)s of %(on)s (record %(seq)s) failed or accused.") % values
-    values |= {"closed": day_text(follow_up.closed_on), "why": follow_up.closed_by.reason}
-    return _("%(kind)s of %(on)s (record %(seq)s): closed on %(closed)s. %(why)s") % values
+        return said
+    values = {"closed": day_text(follow_up.closed_on), "why": follow_up.closed_by.reason}
+    return f"{said} {_('Closed on %(closed)s. %(why)s') % values}"
 
 
-def _missing(follow_up: FollowUp) -> str:
-    values = {"seq": follow_up.opened_by.seq, "on": day_text(follow_up.opened_on)}
-    if follow_up.closed_on is None or follow_up.closed_by is None:
+def opened_text(kind: str, on: date, seq: int) -> str:
+    """What the record that opened a follow-up said: it failed, or it did not find the thing."""
+    values = {"kind": value_text("kind", kind), "on": day_text(on), "seq": seq}
+    if kind == MISSING:
         return _("Reported missing on %(on)s (record %(seq)s).") % values
-    values |= {"closed": day_text(follow_up.closed_on), "why": follow_up.closed_by.reason}
-    return _("Reported missing on %(on)s (record %(seq)s): closed on %(closed)s. %(why)s") % values
+    if kind == ACCOUNTING:
+        return _("%(kind)s of %(on)s (record %(seq)s) did not find it.") % values
+    return _("%(kind)s of %(on)s (record %(seq)s) failed or accused.") % values
 
 
 def age_text(follow_up: FollowUp, on: date) -> str:

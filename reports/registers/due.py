@@ -16,6 +16,7 @@ from inventory import knowledge
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
+from inventory.followups.wording import opened_text
 from inventory.ledger.models import ItemKind, sort_key
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import REQUIREMENTS
@@ -180,17 +181,12 @@ def _follow_ups(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> It
     for point in one.follow_ups:
         if not point.open_on(on):
             continue
-        values = {
-            "kind": value_text("kind", point.kind),
-            "on": day_text(point.opened_on),
-            "seq": point.seq,
-        }
         yield Row(
             part=FOLLOW_UP,
             what=_("follow-up"),
             state=due.FAILED,
-            sentence=_("open since %(on)s") % values,
-            why=_("%(kind)s of %(on)s (record %(seq)s) failed or accused.") % values,
+            sentence=_("open since %(on)s") % {"on": day_text(point.opened_on)},
+            why=opened_text(point.kind, point.opened_on, point.seq),
             **shared,
         )
 

@@ -18,10 +18,11 @@ from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
 from inventory.calc.units import format_activity
+from inventory.followups.wording import opened_text
 from inventory.items.source import activity_on, category_on
 from inventory.ledger.models import ItemKind, sort_key
 from inventory.requirements.wording import state_sentence
-from inventory.rules.schema import LEAK_TEST
+from inventory.rules.schema import ACCOUNTING, ACCUSED_BY, LEAK_TEST
 from inventory.sentences import SENTENCES, day_text, fill, value_text
 from reports.registers import columns
 from reports.registers.base import Cell, Column, Register
@@ -38,6 +39,8 @@ from reports.registers.late import (
 )
 
 KIND = "source"
+#: Records after which it is not known to be where it should be.
+NOT_SEEN = (ACCOUNTING, *ACCUSED_BY[ACCOUNTING])
 #: The longest text that is not broken.
 SHORT = 12
 
@@ -104,7 +107,10 @@ def _row(one: knowledge.Known, site: Site, at: AsOf, there: Places) -> Row:
     decision = knowledge.decide_on(one, LEAK_TEST, at.on).value
     wipe = newest(one, LEAK_TEST, at.on)
     serial = data["serial"] or _("serial not known")
-    remarks = (open_text(one, at.on), correction(one, wipe), known_later(one, site, at.on, there))
+    remarks = (
+        *(not_seen_text(one, at.on), open_text(one, at.on)),
+        *(correction(one, wipe), known_later(one, site, at.on, there)),
+    )
     return Row(
         code=one.item.code,
         order=sort_key(f"{data['nuclide']} {data['serial']}"),
@@ -121,6 +127,13 @@ def _row(one: knowledge.Known, site: Site, at: AsOf, there: Places) -> Row:
         sentence=state_sentence(decision, at.on),
         remarks=tuple(text for text in remarks if text),
     )
+
+
+def not_seen_text(one: knowledge.Known, on: date) -> str:
+    """What says that a source may not be where the register has it: every report of that kind that
+    nobody had closed by the day."""
+    points = [point for point in one.follow_ups if point.kind in NOT_SEEN and point.open_on(on)]
+    return " ".join(opened_text(point.kind, point.opened_on, point.seq) for point in points)
 
 
 def open_text(one: knowledge.Known, on: date) -> str:

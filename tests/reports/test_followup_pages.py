@@ -169,7 +169,7 @@ def test_closed_ones_are_listed_after_the_open_ones(site, counter, rps, point):
     rps.post(address(point, "followup-close"), sent(on="2026-03-01", reason="Sent back."))
     text = see(rps, reverse("followups", args=["thornmere"])).text
     assert text.index("K-2") < text.index("Closed") < text.index("K-1")
-    assert "closed on 1 Mar 2026. Sent back." in text
+    assert "Closed on 1 Mar 2026. Sent back." in text
 
 
 def test_a_site_where_nothing_failed_says_so(rps, source):

@@ -191,7 +191,7 @@ def test_a_warning_stands_on_an_item_until_its_follow_up_is_closed(rps, site, so
     )
     after = see(rps, "item", source.code).text
     assert "Keep people away" not in after
-    assert "closed on 2 Jan 2026. wiped again, clean" in after
+    assert "Closed on 2 Jan 2026. wiped again, clean" in after
 
 
 def test_a_later_clean_wipe_does_not_take_the_warning_off(rps, source, counter):

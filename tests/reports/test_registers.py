@@ -249,6 +249,16 @@ def test_what_became_known_later_is_told_even_of_what_is_not_listed(site, source
     assert of_things and all("nothing is open" in text for text in of_things)
 
 
+def test_the_register_of_sources_says_of_what_nobody_found_that_it_may_not_be_there(site, source):
+    check = factories.record_check(source, "accounting_check", WIPED, "fail")
+    said = f"accounting check of 3 Nov 2025 (record {check.seq}) did not find it."
+    for day, stands in ((date(2025, 11, 2), False), (WIPED, True), (TODAY, True)):
+        register = made(site, "source", day)
+        assert (said in " ".join(note.text for note in register.notes)) is stands
+    assert said in " ".join(files(made(site, "source"))[0].values())
+    assert any(said in " ".join(row.values()) for row in files(made(site, "due")))
+
+
 # ---------------------------------------------------------------- pages and files
 
 
