@@ -121,7 +121,7 @@ def _row(one: knowledge.Known, site: Site, at: AsOf, there: Places) -> Row:
         reference_text="" if data["reference_precision"] == "day" else data["reference_text"],
         activity_bq=activity,
         category=_category(category_on(nuclide, activity)),
-        where=where(one, at.on, there),
+        where=_where(one, at.on, there),
         last_wipe=newest_text(wipe, at.on),
         state=decision.state_on(at.on),
         sentence=state_sentence(decision, at.on),
@@ -129,10 +129,23 @@ def _row(one: knowledge.Known, site: Site, at: AsOf, there: Places) -> Row:
     )
 
 
+def _where(one: knowledge.Known, on: date, there: Places) -> str:
+    """Where it is by the records; and, where a check did not find it, that it may not be."""
+    checks = [point for point in _not_seen(one, on) if point.kind == ACCOUNTING]
+    if not checks:
+        return where(one, on, there)
+    values = {"where": where(one, on, there), "on": day_text(checks[-1].opened_on)}
+    return _("%(where)s; not found on %(on)s") % values
+
+
+def _not_seen(one: knowledge.Known, on: date) -> list[due.OpenPoint]:
+    return [point for point in one.follow_ups if point.kind in NOT_SEEN and point.open_on(on)]
+
+
 def not_seen_text(one: knowledge.Known, on: date) -> str:
     """What says that a source may not be where the register has it: every report of that kind that
     nobody had closed by the day."""
-    points = [point for point in one.follow_ups if point.kind in NOT_SEEN and point.open_on(on)]
+    points = _not_seen(one, on)
     return " ".join(opened_text(point.kind, point.opened_on, point.seq) for point in points)
 
 
