@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.calc import moves
 from inventory.calc.errors import DomainError
+from inventory.calc.texts import says_something
 from inventory.ledger.models import Item, ItemKind, Record
 from inventory.ledger.write import About, Draft
 
@@ -118,9 +119,9 @@ def check_said(movement: Movement) -> None:
     _check_place(movement)
     if movement.keeping not in moves.KEEPINGS:
         raise ValueError(f"no such keeping: {movement.keeping}")
-    if movement.verb in NEEDS_WHOM and not movement.away_to.strip():
+    if movement.verb in NEEDS_WHOM and not says_something(movement.away_to):
         raise DomainError(NEEDS_WHOM[movement.verb], field="away_to")
-    if movement.verb in NEEDS_AUTHORISATION and not movement.authorisation.strip():
+    if movement.verb in NEEDS_AUTHORISATION and not says_something(movement.authorisation):
         raise DomainError("authorisation_needed", field="authorisation")
     until = movement.expected_on
     if until is not None and until < movement.on:

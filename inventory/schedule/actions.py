@@ -116,7 +116,9 @@ def remove_row(site: Site, row_id: str, decided: Decided, **act: Unpack[Acting])
     return edit_draft(
         site,
         act,
-        lambda detail, _ledger, standing: edits.without_row(detail, row_id, decided, standing),
+        lambda detail, ledger, standing: edits.without_row(
+            detail, row_id, decided, standing, ledger.today
+        ),
     )
 
 

@@ -49,8 +49,8 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
         _check_days(adoption, ledger.today)
         replaces = _takes_place_of(versions(site), adoption, ledger.today)
         looser = _looser(site, detail, adoption.from_on)
-        if looser and not adoption.decided.complete:
-            _refuse_looser(looser, adoption.decided)
+        if looser:
+            _check_decided(looser, adoption.decided, ledger.today)
         said = {
             "loosened": {"rows": looser, **adoption.decided.text()} if looser else None,
             "adopted_on": adoption.adopted_on,
@@ -84,11 +84,14 @@ def _looser(site: Site, detail: Detail, from_on: date) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _refuse_looser(rows: Sequence[str], decided: Decided) -> None:
-    """The rows are named; the first thing that is missing gets the refusal."""
+def _check_decided(rows: Sequence[str], decided: Decided, today: date) -> None:
+    """Where something is missing the rows are named, and the first thing that is gets the
+    refusal."""
     try:
-        decided.require()
+        decided.require(today)
     except DomainError as error:
+        if decided.complete:
+            raise
         values: dict[str, Scalar] = {"n": len(rows), "text": ", ".join(rows[:NAMED])}
         raise DomainError("adoption_loosens", values, field=error.field) from error
 

@@ -7,6 +7,7 @@ decided it and a day; whoever writes or confirms a row has gone through it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from inventory.calc.errors import DomainError
@@ -103,7 +104,7 @@ def with_row(
     row = parsed(data, assemble(detail))
     old = base(detail)
     if _looser(row, old, detail) or _looser(row, standing, detail):
-        Decided(row.loosened_because, row.decided_by, row.decided_on).require()
+        Decided(row.loosened_because, row.decided_by, row.decided_on).require(reviewer.on)
     changed = row != row_of(old, row.id)
     new = {
         **detail,
@@ -132,7 +133,7 @@ def _looser(row: Row, than: RuleSet | None, detail: Detail) -> bool:
 
 
 def without_row(
-    detail: Detail, row_id: str, decided: Decided, standing: RuleSet | None
+    detail: Detail, row_id: str, decided: Decided, standing: RuleSet | None, today: date
 ) -> dict[str, Any]:
     """A row that the site leaves out."""
     row = row_of(assemble(detail), row_id)
@@ -140,7 +141,7 @@ def without_row(
         raise DomainError("row_unknown", {"row": row_id})
     before = [one for one in (row_of(base(detail), row_id), row_of(standing, row_id)) if one]
     if any(loosens(one, None) for one in before):
-        decided.require()
+        decided.require(today)
     removed = [dict(one) for one in detail.get("removed") or () if one["id"] != row_id]
     new = {
         **detail,

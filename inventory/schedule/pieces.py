@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, TypeVar
 
 from inventory.calc.errors import DomainError
+from inventory.calc.texts import says_something
 from inventory.rules.load import RuleFault, template
 
 T = TypeVar("T")
@@ -25,18 +26,20 @@ class Decided:
     @property
     def complete(self) -> bool:
         """Whether all three are said."""
-        return bool(self.because.strip() and self.by.strip() and self.on)
+        return says_something(self.because) and says_something(self.by) and self.on is not None
 
-    def require(self) -> None:
-        """Refuse what is missing, beside its field."""
+    def require(self, today: date) -> None:
+        """Refuse what is missing, or decided on a day to come, beside its field."""
         fields = {
-            "loosened_because": self.because.strip(),
-            "decided_by": self.by.strip(),
-            "decided_on": self.on,
+            "loosened_because": says_something(self.because),
+            "decided_by": says_something(self.by),
+            "decided_on": self.on is not None,
         }
-        for field, value in fields.items():
-            if not value:
+        for field, said in fields.items():
+            if not said:
                 raise DomainError("loosening_needs_reason", field=field)
+        if self.on is not None and self.on > today:
+            raise DomainError("decided_in_future", {"on": self.on}, field="decided_on")
 
     def text(self) -> dict[str, Any]:
         """As a record has it."""

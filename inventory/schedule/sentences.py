@@ -35,6 +35,7 @@ SENTENCES: dict[str, str | Promise] = {
     "loosening_needs_reason": gettext_lazy(
         "This loosens: it needs the reason, the name of the adviser who decided it, and the day."
     ),
+    "decided_in_future": gettext_lazy("%(on)s lies in the future: nobody has decided this yet."),
     "restoring_loosens": gettext_lazy(
         "The template's row %(row)s is looser than the one that was adopted: change the row "
         "instead, and say why, who decided it and when."

@@ -101,7 +101,7 @@ def make_setting(item: Item, wanted: Wanted, **act: Unpack[Acting]) -> Record:
         _check_days(wanted, ledger.today)
         _check_beside(item, wanted)
         if _is_looser(item, wanted, row):
-            wanted.decided.require()
+            wanted.decided.require(ledger.today)
         return _append(ledger, item, wanted, row_data(row), act)
 
 

@@ -223,6 +223,10 @@ DAY = date(2021, 4, 1)
         ("sent_away", None, {}, "consignee_needed", "away_to"),
         ("transferred", None, {}, "consignee_needed", "away_to"),
         ("transferred", None, {"away_to": "Buyer"}, "authorisation_needed", "authorisation"),
+        (
+            *("transferred", None, {"away_to": "Buyer", "authorisation": "\u200b - "}),
+            *("authorisation_needed", "authorisation"),
+        ),
         ("disposed", None, {}, "disposer_needed", "away_to"),
         (
             *("out", None, {"away_to": "A job", "expected_on": date(2021, 3, 31)}),

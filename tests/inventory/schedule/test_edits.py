@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -90,6 +90,13 @@ def test_a_loosened_row_needs_reason_name_and_day(detail, missing):
     assert refused.value.field == missing
 
 
+def test_a_decision_of_a_day_to_come_loosens_nothing(detail):
+    later = {"decided_on": str(BY.on + timedelta(1))}
+    with pytest.raises(DomainError, match="decided_in_future") as refused:
+        edits.with_row(detail, changed(months=36) | WHY | later, BY, None)
+    assert refused.value.field == "decided_on"
+
+
 def test_looser_than_what_was_adopted_is_looser_even_if_stricter_than_the_template(detail):
     standing = assemble(edits.with_row(detail, changed(months=6), BY, None))
     with pytest.raises(DomainError, match="loosening_needs_reason"):
@@ -108,8 +115,8 @@ def test_an_added_exemption_loosens_and_an_added_interval_does_not(detail):
 def test_a_removed_row_needs_a_reason_where_that_loosens(detail):
     detail = edits.with_row(detail, row_table(when={"portable": True}), BY, None)
     with pytest.raises(DomainError, match="loosening_needs_reason"):
-        edits.without_row(detail, "own.leak", Decided(), assemble(detail))
-    new = edits.without_row(detail, "own.leak", DECIDED, assemble(detail))
+        edits.without_row(detail, "own.leak", Decided(), assemble(detail), BY.on)
+    new = edits.without_row(detail, "own.leak", DECIDED, assemble(detail), BY.on)
     assert months(new, "own.leak") == "gone"
     assert new["removed"] == [
         {
@@ -122,24 +129,24 @@ def test_a_removed_row_needs_a_reason_where_that_loosens(detail):
 
 
 def test_a_removed_exemption_is_free(detail):
-    new = edits.without_row(gone_through(detail), "leak.small", Decided(), None)
+    new = edits.without_row(gone_through(detail), "leak.small", Decided(), None, BY.on)
     assert months(new, "leak.small") == "gone"
     assert "leak.small" not in new["reviewed"]
 
 
 def test_an_own_row_of_this_draft_alone_is_dropped_without_a_trace(detail):
     new = edits.with_row(detail, row_table(when={"portable": True}), BY, None)
-    dropped = edits.without_row(new, "own.leak", Decided(), None)
+    dropped = edits.without_row(new, "own.leak", Decided(), None, BY.on)
     assert (dropped["rows"], dropped["removed"]) == ([], [])
 
 
 def test_the_row_that_answers_for_everything_else_cannot_go_alone(detail):
     with pytest.raises(DomainError, match="requirement_needs_default"):
-        edits.without_row(detail, "leak.default", DECIDED, None)
+        edits.without_row(detail, "leak.default", DECIDED, None, BY.on)
 
 
 def test_a_removed_row_comes_back_when_it_is_written_again(detail):
-    gone = edits.without_row(detail, "leak.small", Decided(), None)
+    gone = edits.without_row(detail, "leak.small", Decided(), None, BY.on)
     again = changed("leak.small", result="not_required", when={"portable": True}) | WHY
     back = edits.with_row(gone, again, BY, None)
     assert back["removed"] == []
@@ -151,7 +158,7 @@ def test_a_row_goes_back_to_its_template_and_is_to_be_gone_through_again(detail)
     back = edits.as_template(new, "leak.default", None)
     assert months(back) == 24
     assert "leak.default" not in back["reviewed"]
-    gone = edits.without_row(detail, "leak.small", Decided(), None)
+    gone = edits.without_row(detail, "leak.small", Decided(), None, BY.on)
     assert months(edits.as_template(gone, "leak.small", None), "leak.small") is None
 
 
@@ -226,7 +233,7 @@ def test_a_kind_of_the_sites_own_gets_rows(detail):
     assert assemble(new).subject_of("own-lamp") == "gauge"
     with pytest.raises(DomainError, match="own_kind_has_rows"):
         own_kinds.without_kind(new, "own-lamp")
-    bare = edits.without_row(new, "own.lamp", Decided(), None)
+    bare = edits.without_row(new, "own.lamp", Decided(), None, BY.on)
     assert own_kinds.without_kind(bare, "own-lamp")["own_kinds"] == []
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -72,6 +73,8 @@ def test_a_setting_that_loosens_needs_reason_name_and_day(source):
     with pytest.raises(DomainError, match="loosening_needs_reason") as refused:
         put(source, 36)
     assert refused.value.field == "loosened_because"
+    with pytest.raises(DomainError, match="decided_in_future"):
+        put(source, 36, decided=replace(DECIDED, on=TODAY + timedelta(1)))
     record = put(source, 36, decided=DECIDED, document="letter of 4 Jan 2026")
     assert said(source).due_on == date(2028, 10, 1)
     (one,) = settings_of(source)
