@@ -24,7 +24,12 @@ def main() -> None:
         from django.core.management import execute_from_command_line
     except ImportError:
         sys.exit("Django is not installed here: run 'make demo' or use .venv/bin/python.")
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever reads it has had enough, as "| head" has
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
 
 
 if __name__ == "__main__":

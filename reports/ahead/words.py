@@ -89,15 +89,16 @@ def projected_only(
     found: dict[str, list[tuple[str, int]]] = {}
     for one in month.rounds:
         if not one.needs:
-            place = names.label(one.place) or _("elsewhere")
-            found.setdefault(one.requirement, []).append((place, one.projected))
+            found.setdefault(one.requirement, []).append((names.label(one.place), one.projected))
     for requirement, places in found.items():
         yield requirement, sum(n for _place, n in places), places
 
 
 def places_text(places: Sequence[tuple[str, int]]) -> str:
-    """Boiler house: 9; Stock preparation: 6."""
-    return "; ".join(f"{place}: {n}" for place, n in places)
+    """Boiler house: 9; Stock preparation: 6. Nothing for what has no place at all, like papers."""
+    if not any(place for place, _n in places):
+        return ""
+    return "; ".join(f"{place or _('elsewhere')}: {n}" for place, n in places)
 
 
 def month_summary(month: ahead.Month) -> str:

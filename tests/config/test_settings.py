@@ -133,3 +133,19 @@ def test_a_folder_that_cannot_be_made_is_said_in_one_sentence(tmp_path):
     done = start(tmp_path / "file" / "data", **GOOD)
     assert done.returncode != 0
     assert "SEALBOOK_DATA: the folder" in done.stderr and "cannot be made" in done.stderr
+
+
+def test_whoever_stops_reading_ends_a_command_without_a_trace(tmp_path):
+    with subprocess.Popen(
+        [sys.executable, "manage.py", "diffsettings"],
+        cwd=ROOT,
+        env={"PATH": os.environ["PATH"], "SEALBOOK_DEMO_DIR": str(tmp_path)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as process:
+        assert process.stdout and process.stderr
+        process.stdout.close()
+        said = process.stderr.read()
+    assert said == "SEALBOOK_SECRET_KEY is not set: this works on the demo's database.\n"
+    assert process.returncode == 1
