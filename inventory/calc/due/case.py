@@ -8,6 +8,7 @@ from datetime import date
 from inventory.calc.due.circumstances import Circumstances
 from inventory.calc.due.facts import Event, Facts, Schedule
 from inventory.calc.due.presence import there
+from inventory.calc.due.records import Records
 from inventory.calc.due.states import LONG_AGO
 from inventory.calc.due.stretches import Stretch, covering, here, in_use, stored
 from inventory.calc.explain import Scalar
@@ -34,6 +35,7 @@ class History:
         self.by_kind: dict[str, list[Event]] = {}
         for event in sorted(there(facts), key=lambda one: one.order):
             self.by_kind.setdefault(event.kind, []).append(event)
+        self._of_kinds: dict[tuple[str, ...], Records] = {}
         #: From each receipt until it left; in use; in storage.
         self.possessions: list[Stretch] = here(facts.stays)
         self.in_use: list[Stretch] = in_use(facts.stays)
@@ -41,14 +43,16 @@ class History:
         #: The first day of which anything is known: since then decay is looked at.
         self.first_on = _first_on(facts)
         #: Accounting checks and reports that it is missing, in order.
-        self.seen = self.of_kinds((ACCOUNTING, *ACCUSED_BY[ACCOUNTING]))
+        self.seen = self.of_kinds(ACCOUNTING, *ACCUSED_BY[ACCOUNTING])
 
-    def of_kinds(self, kinds: Sequence[str]) -> list[Event]:
-        """The records of some kinds, in order."""
-        if len(kinds) == 1:
-            return self.by_kind.get(kinds[0], [])
-        every = [event for kind in kinds for event in self.by_kind.get(kind, ())]
-        return sorted(every, key=lambda one: one.order)
+    def of_kinds(self, *kinds: str) -> Records:
+        """The records of some kinds."""
+        if kinds not in self._of_kinds:
+            every = [event for kind in kinds for event in self.by_kind.get(kind, ())]
+            if len(kinds) > 1:
+                every.sort(key=lambda one: one.order)
+            self._of_kinds[kinds] = Records(every)
+        return self._of_kinds[kinds]
 
 
 def _first_on(facts: Facts) -> date:
@@ -69,7 +73,9 @@ class Case:
         #: The kind of record after which the result is awaited; empty for none.
         self.away_kind = AWAITED_AFTER.get(requirement, "")
         #: The records that can answer or accuse, in order.
-        self.own = self.history.of_kinds(self.accusing)
+        self.own = self.history.of_kinds(*self.accusing)
+        #: When a condition that changes by decay does: filled while the time line is made.
+        self.changes: dict[tuple[object, ...], tuple[bool, date | None]] = {}
         #: The days on which a named person confirmed what decay had changed.
         self.confirmed = [one.on for one in facts.confirmations if one.requirement == requirement]
         #: Whether anything was decided for this subject alone, or for what its gauges hold.
@@ -113,15 +119,15 @@ class Question:
         return self.stay is not None
 
     @property
-    def past(self) -> list[Event]:
+    def past(self) -> Sequence[Event]:
         """The records that can answer or accuse, by the day."""
-        return [event for event in self.case.own if event.on <= self.on]
+        return self.case.own.by(self.on)
 
     @property
     def passes(self) -> list[Event]:
         """The records that clear on the day, in order."""
         if self._passes is None:  # asked by each row; cached_property would take a lock each time
-            self._passes = [event for event in self.case.own if event.clears_on(self.on)]
+            self._passes = self.case.own.clearing(self.on)
         return self._passes
 
     def rows(self, schedule: Schedule | None) -> Sequence[Row]:
@@ -137,8 +143,7 @@ class Question:
 
     def clearing(self, kind: str) -> list[Event]:
         """The records of another kind that clear on the day, in order."""
-        found = self.case.history.by_kind.get(kind, ())
-        return [event for event in found if event.clears_on(self.on)]
+        return self.case.history.of_kinds(kind).clearing(self.on)
 
     @property
     def received_on(self) -> date | None:

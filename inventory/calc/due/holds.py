@@ -26,10 +26,9 @@ def _seen_until(question: Question, row: Row) -> date:
     stretch = kept_so(question.facts.stays, question.on)
     if stretch is None or question.stay is None or question.stay.whereabouts == MISSING:
         return LONG_AGO  # also one that is missing with its gauge
-    seen = [event for event in question.case.history.seen if event.on <= question.on]
-    last = max([stretch[0], *[one.on for one in seen if one.clears_on(question.on)]])
-    against = [event for event in seen if event.tells_against]
-    passes = [event for event in seen if event.clears_on(question.on)]
+    seen = question.case.history.seen
+    passes, against = seen.clearing(question.on), seen.against(question.on)
+    last = max([stretch[0], *[one.on for one in passes]])
     if any(not any(one.surely_after(event) for one in passes) for event in against):
         return LONG_AGO
     return add_months(last, row.seen_months)

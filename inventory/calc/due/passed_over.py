@@ -12,7 +12,7 @@ from inventory.calc.explain import Scalar, Step
 def failed_since(question: Question) -> Event | None:
     """The newest failure or accusation that no pass came after for certain, unless it was corrected
     away. Closing its follow-up ends the warning; it does not bring the older pass back."""
-    against = [event for event in question.past if event.tells_against]
+    against = question.case.own.against(question.on)
     if not against:
         return None
     passes = question.passes

@@ -163,7 +163,7 @@ def _counted_months(case: Case, name: str, wanted: Wanted) -> Iterator[tuple[dat
     if name == "kept_months":
         yield from ((begin, months) for begin, _until in case.history.possessions)
     if name == "series":
-        read = (*case.history.by_kind.get(wanted.table, ()), *case.own)
+        read = (*case.history.by_kind.get(wanted.table, ()), *case.own.events)
         yield from ((event.on, months) for event in read)
 
 
@@ -220,16 +220,34 @@ def _crossings(case: Case, day: date, end: date) -> Iterator[date]:
 def _first_change(
     question: Question, schedule: Schedule, condition: tuple[str, Wanted], end: date
 ) -> date | None:
-    """Activities only fall, so within days without a record a level is passed once: bisection."""
-    name, wanted = condition
+    """The first day after the one asked about, until an end, on which a condition has changed."""
+    begins, changes = question.case.history.first_on, question.case.changes
+    key = (id(question.traits), id(schedule.rules), *condition)
+    if condition[0] not in OF_CONTENTS and key not in changes:
+        known = question.circumstances(schedule, begins).ask(*condition) is not None
+        ever = _passed_once(question, schedule, condition, (begins, OPEN_END)) if known else None
+        changes[key] = (known, ever)
+    once, first = changes.get(key, (False, None))
+    if not once:  # others come and go, or an activity of the first day that is no number
+        return _passed_once(question, schedule, condition, (question.on, end))
+    return first if first is not None and question.on < first <= end else None
+
+
+def _passed_once(
+    question: Question,
+    schedule: Schedule,
+    condition: tuple[str, Wanted],
+    within: tuple[date, date],
+) -> date | None:
+    """Activities only fall, so within days without a record a level is passed once: bisection. None
+    where it is not passed, and where the activity of the first of the days is not known."""
+    first, last = within
 
     def met(offset: int) -> bool | None:
-        asked = question.circumstances(schedule, question.on + timedelta(days=offset))
-        return asked.ask(name, wanted)
+        return question.circumstances(schedule, first + timedelta(days=offset)).ask(*condition)
 
-    now = met(0)
-    last = (end - question.on).days
-    if now is None or met(last) == now:
+    now, count = met(0), (last - first).days
+    if now is None or met(count) == now:
         return None
-    offset = bisect_left(range(last + 1), True, key=lambda one: met(one) != now)
-    return question.on + timedelta(days=offset)
+    offset = bisect_left(range(count + 1), True, key=lambda one: met(one) != now)
+    return first + timedelta(days=offset)
