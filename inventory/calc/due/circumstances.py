@@ -71,6 +71,17 @@ class Circumstances:
             return None
         return matches(found, wanted)
 
+    def days_until(self, name: str, wanted: Wanted) -> float | None:
+        """After how many days, about, the activity of this source alone has fallen to a bound; None
+        where a condition is about anything else."""
+        half_life = self.traits.get("half_life_days")
+        if name not in ("activity_bq", "quotient") or not isinstance(wanted, Bound):
+            return None
+        number = self._number(name, wanted)
+        if not number or not half_life or wanted.value <= 0:
+            return None
+        return float(half_life) * math.log2(number / wanted.value)  # type: ignore[arg-type]
+
     def _word(self, name: str) -> Scalar:
         stay = self.question.stay
         if name in ("whereabouts", "keeping", "visiting"):

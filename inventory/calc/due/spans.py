@@ -249,5 +249,11 @@ def _passed_once(
     now, count = met(0), (last - first).days
     if now is None or met(count) == now:
         return None
-    offset = bisect_left(range(count + 1), True, key=lambda one: met(one) != now)
-    return first + timedelta(days=offset)
+    low, high = 0, count
+    near = question.circumstances(schedule, first).days_until(*condition)
+    if near is not None and 1 < near < count - 1:  # a guess saves most of the halving
+        around = (max(0, int(near) - 1), min(count, int(near) + 2))
+        if met(around[0]) == now and met(around[1]) != now:
+            low, high = around
+    offset = bisect_left(range(low, high + 1), True, key=lambda one: met(one) != now)
+    return first + timedelta(days=low + offset)
