@@ -4,7 +4,7 @@ last."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -17,6 +17,7 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from config.accounts.models import Site
 from config.permissions import ENTER
 from inventory.calc import moves
 from inventory.custody.forms import MOVABLE
@@ -100,7 +101,7 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
     for stay in gone:
         if stay.gauge_id is not None:
             taken[stay.gauge_id].append(stay.item.label)
-    visitors = visits(_ever_visiting(request), on)
+    visitors = visits(_ever_visiting(request.site), on)
     here = stays.filter(item__in=visitors).select_related("item", "gauge", "location")
     out: dict[str, list[dict[str, Any]]] = {key: [] for key in PARTS}
     expected = _expected([stay.item_id for stay in own], on)
@@ -114,6 +115,29 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
         line = _line(request, stay, VISITING, on) | {"owner": visit.owner} | _when(visit.until, on)
         out[VISITING].append(line)
     return out
+
+
+def past_expected(site: Site, on: date) -> str:
+    """A sentence about what has not come back, or not left, on the day on which it should have;
+    nothing when there is nothing."""
+    stays = Stay.objects.on(on).filter(site=site, item__kind__in=MOVABLE)
+    gone = stays.filter(whereabouts__in=moves.NOT_HERE, gauge=None).exclude(whereabouts=moves.LOST)
+    expected = list(_expected(gone.values_list("item_id", flat=True), on).values())
+    visitors = visits(_ever_visiting(site), on)
+    if visitors:
+        still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
+        expected += [visitors[item].until for item in still]
+    late = sum(day is not None and day < on for day in expected)
+    return (
+        ngettext(
+            "%(n)s thing is past the day on which it was expected.",
+            "%(n)s things are past the day on which they were expected.",
+            late,
+        )
+        % {"n": late}
+        if late
+        else ""
+    )
 
 
 def _line(request: Any, stay: Stay, part: str, on: date) -> dict[str, Any]:
@@ -153,7 +177,7 @@ def _live(mentions: Any) -> Any:
     return mentions.filter(record__replaced_by=None)
 
 
-def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
+def _expected(items: Any, on: date) -> dict[int, date | None]:
     """When each of what went is expected, as its last leaving said."""
     went = RecordItem.objects.filter(
         item__in=items, kind__in=(moves.OUT, moves.SENT_AWAY), effective_on__lte=on
@@ -162,8 +186,8 @@ def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
     return dict(rows.values_list("item", "record__movement__expected_on"))
 
 
-def _ever_visiting(request: Any) -> Any:
-    came = RecordItem.objects.filter(record__site=request.site, kind=moves.RECEIVED)
+def _ever_visiting(site: Site) -> Any:
+    came = RecordItem.objects.filter(record__site=site, kind=moves.RECEIVED)
     return came.exclude(record__movement__owner="").values("item")
 
 

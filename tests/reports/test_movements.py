@@ -84,6 +84,9 @@ def test_it_lists_what_is_not_at_its_place_and_what_is_late(site, client, locker
         "1 missing, 1 out at a job, 1 on the way, 1 away, 1 visiting, "
         "1 past the day on which it was expected"
     ) in said
+    late = "1 thing is past the day on which it was expected. See the movements"
+    assert late in text(client, "/thornmere/")
+    assert late not in text(client, "/thornmere/", on="2026-02-28")
     parts = ("Missing", "Out at a job", "Sent away, arrival not confirmed", "Away", "Visiting")
     places = [said.index(f" {part} ") for part in parts]
     assert places == sorted(places)
