@@ -27,7 +27,8 @@ class Adoption:
     """Who adopts a schedule, on which day, from when it decides, when it is looked at again.
 
     ``because``: why it decides about days that have gone by, or takes the place of one that was to
-    come. ``decided``: who decided what another rule set loosens. Needed for nothing else."""
+    come. ``parts_too``: that limit, reports and everything else that is no row was gone through.
+    ``decided``: who decided what another rule set loosens, needed for nothing else."""
 
     from_on: date
     adopted_on: date
@@ -35,6 +36,7 @@ class Adoption:
     review_on: date
     because: str = ""
     note: str = ""
+    parts_too: bool = False
     decided: Decided = NOBODY
 
 
@@ -45,7 +47,7 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
             return done
         detail = open_draft(site).detail
         edits.check_whole(detail)
-        _check_gone_through(detail)
+        _check_gone_through(detail, adoption)
         _check_days(adoption, ledger.today)
         replaces = _takes_place_of(versions(site), adoption, ledger.today)
         looser = _looser(site, detail, adoption.from_on)
@@ -56,6 +58,7 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
             "adopted_on": adoption.adopted_on,
             "adopted_by": adoption.adopted_by.strip(),
             "review_on": adoption.review_on,
+            "parts_too": adoption.parts_too,
             "from_on": adoption.from_on,
             "note": adoption.note.strip() or detail.get("note", ""),
         }
@@ -67,11 +70,13 @@ def adopt(site: Site, adoption: Adoption, **act: Unpack[Acting]) -> Record:
         )
 
 
-def _check_gone_through(detail: Detail) -> None:
+def _check_gone_through(detail: Detail, adoption: Adoption) -> None:
     rows = left(detail)
     if rows:
         names = ", ".join(row.id for row in rows[:NAMED])
         raise DomainError("rows_not_gone_through", {"n": len(rows), "text": names})
+    if not adoption.parts_too:
+        raise DomainError("parts_not_gone_through", field="parts_too")
 
 
 def _looser(site: Site, detail: Detail, from_on: date) -> list[str]:

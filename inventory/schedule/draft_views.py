@@ -15,7 +15,8 @@ from django.utils.translation import gettext as _
 from inventory.ledger.models import Record
 from inventory.pages import WritingForm
 from inventory.rules.differences import altered, differences
-from inventory.schedule import actions, edits
+from inventory.rules.schema import NOT_DECIDED
+from inventory.schedule import actions, edits, other_parts
 from inventory.schedule.forms import AdoptForm, GoneThroughForm, KindForm
 from inventory.schedule.pieces import Decided
 from inventory.schedule.row_form import DECIDED
@@ -151,12 +152,18 @@ def adopt(request: Any, site: str) -> HttpResponse:
             for row_id in looser
         ],
         "left": progress_text(len(left), len(draft.rules.rows)) if left else "",
+        "undecided": [
+            (row.id, row_url(request, row.id))
+            for row in draft.rules.rows
+            if row.result == NOT_DECIDED
+        ],
+        "parts": other_parts.sections(draft.rules),
     }
     return render(request, "schedule/adopt.html", context)
 
 
 def _adopt(request: Any, form: AdoptForm) -> Record:
-    names = ("from_on", "adopted_on", "adopted_by", "review_on", "because", "note")
+    names = ("from_on", "adopted_on", "adopted_by", "review_on", "because", "note", "parts_too")
     data = form.cleaned_data
     given = {name: data.get(name) for name in DECIDED}
     decided = Decided(

@@ -148,7 +148,14 @@ class AdoptForm(DecidedForm):
         gettext_lazy("Only for a day that has gone by, or where another one was to come."),
     )
     note = several_lines(gettext_lazy("Remark"))
-    field_order = ("adopted_by", "adopted_on", "from_on", "review_on", *DECIDED, "because", "note")
+    parts_too = forms.BooleanField(
+        label=gettext_lazy("Everything above, which is no row, was gone through too"),
+        required=False,
+    )
+    field_order = (
+        *("adopted_by", "adopted_on", "from_on", "review_on", *DECIDED, "because", "note"),
+        "parts_too",
+    )
 
     def __init__(self, *args: Any, looser: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

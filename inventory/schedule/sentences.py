@@ -71,6 +71,10 @@ SENTENCES: dict[str, str | Promise] = {
         "Rows that are looser than the adopted ones: %(n)s, beginning with %(text)s. Say why, who "
         "decided it, and when."
     ),
+    "parts_not_gone_through": gettext_lazy(
+        "Limit, whom to tell and everything else that is no row are adopted as well: somebody must "
+        "have gone through them."
+    ),
     "adopted_in_future": gettext_lazy(
         "%(on)s lies in the future: a schedule is adopted on the day on which somebody does so."
     ),

@@ -63,7 +63,9 @@ def _go_through(story: SiteStory, told: Adopted, at: datetime) -> None:
 
 def _adopt(story: SiteStory, told: Adopted, at: datetime) -> None:
     on = story.day(told.days_ago)
-    adoption = actions.Adoption(on, on, told.by, story.day(-told.review_in), note=told.note)
+    adoption = actions.Adoption(
+        on, on, told.by, story.day(-told.review_in), note=told.note, parts_too=True
+    )
     actions.adopt(story.site, adoption, by=story.supervisor, at=at)
 
 

@@ -171,6 +171,7 @@ def test_days_that_have_gone_by_need_a_reason(site):
     [
         ({"adopted_by": " "}, "adopted_needs_day_and_name", "adopted_by"),
         ({"adopted_on": NEXT_YEAR}, "adopted_in_future", "adopted_on"),
+        ({"parts_too": False}, "parts_not_gone_through", "parts_too"),
         ({"review_on": TODAY}, "review_before_adoption", "review_on"),
         ({"from_on": NEXT_YEAR, "review_on": NEXT_YEAR}, "review_before_adoption", "review_on"),
     ],

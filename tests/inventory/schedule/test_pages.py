@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from config.accounts.models import Role
 from inventory.ledger.models import Record
-from inventory.schedule import actions
+from inventory.schedule import actions, other_parts
 from inventory.schedule.settings import settings_of
 from inventory.schedule.versions import draft_of, in_force, versions
 from tests import factories
@@ -388,7 +388,7 @@ def test_a_new_version_is_looked_at_before_it_is_taken(site, rps):
 
 ADOPTION = {
     **{"adopted_by": "A. Adviser", "adopted_on": "2026-03-02"},
-    **{"from_on": "2026-03-02", "review_on": "2028-03-02"},
+    **{"from_on": "2026-03-02", "review_on": "2028-03-02", "parts_too": "on"},
 }
 
 
@@ -398,7 +398,11 @@ def test_the_draft_is_adopted_with_day_name_and_review(site, rps):
     assert "Rows that nobody has gone through: 3, beginning with leak.default" in text
     assert "0 of 3 rows have been gone through." in text
     go_through(site)
-    assert "Adopt the schedule" in read(rps, at("schedule-adopt")).text
+    page = read(rps, at("schedule-adopt"))
+    assert "Adopt the schedule" in page.text
+    for title, said in other_parts.sections(draft_of(site).rules):
+        assert title in page.text
+        assert [one.text for one in said if " ".join(one.text.split()) not in page.text] == []
     assert send(rps, at("schedule-adopt"), **ADOPTION)["Location"] == at("schedule")
     assert in_force(versions(site), TODAY).adopted
     assert "adopted on 2 Mar 2026 by A. Adviser" in read(rps, at("due")).text
@@ -435,6 +439,7 @@ def test_what_keeps_it_from_being_adopted_is_said_beside_the_field(site, rps):
         ("adopted_on", "2026-03-03", "lies in the future"),
         ("from_on", "2026-03-01", "it changes what was said about days that have gone by"),
         ("adopted_by", "", "This field is required"),
+        ("parts_too", "", "somebody must have gone through them"),
     ):
         assert said in refused(send(rps, at("schedule-adopt"), **ADOPTION | {field: value}))
 

@@ -51,7 +51,7 @@ def adopted(site: Site, **more: Any) -> Record:
 def adoption(**more: Any) -> Adoption:
     values: dict[str, Any] = {
         **{"from_on": TODAY, "adopted_on": TODAY, "adopted_by": "A. Adviser"},
-        **{"review_on": REVIEW},
+        **{"review_on": REVIEW, "parts_too": True},
     }
     return Adoption(**(values | more))
 
