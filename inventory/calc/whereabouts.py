@@ -170,7 +170,7 @@ def after(state: State, move: Move) -> State:
 def refusal(state: State, move: Move, gauges: Histories | None = None) -> str:
     """Why a movement is impossible (a code), or empty."""
     if state.whereabouts == IN_GAUGE and gauges is not None:
-        by_gauge = _by_gauge(move, _during(gauges.get(state.gauge or 0, ()), move.on))
+        by_gauge = _by_gauge(move, _during(gauges.get(state.gauge or 0, ()), move))
         if by_gauge is not None:
             return by_gauge or _by_target(move, gauges)
     if move.verb not in FOLLOWS[state.whereabouts]:
@@ -210,7 +210,7 @@ def _stays_put(state: State, move: Move) -> bool:
 def _by_target(move: Move, gauges: Histories | None) -> str:
     if move.gauge is None or gauges is None:
         return ""
-    during = _during(gauges.get(move.gauge, ()), move.on)
+    during = _during(gauges.get(move.gauge, ()), move)
     return "" if _was(during, AT_LOCATION) else "gauge_not_here"
 
 
@@ -230,11 +230,20 @@ def _by_gauge(move: Move, gauge: Sequence[State]) -> str | None:
     return None
 
 
-def _during(history: Sequence[Passed], day: date) -> list[State]:
-    """Where a gauge was during a day: when it began, then after each of its movements. Movements
-    of two things on one day often have no time, so that any of these moments may be meant."""
-    before = [one.state for one in history if one.move.on < day]
-    return [*(before[-1:] or [State()]), *(one.state for one in history if one.move.on == day)]
+def _during(history: Sequence[Passed], move: Move) -> list[State]:
+    """Where a gauge may have been when something else moved: when the day began, then after each
+    of its movements. Of two movements on one day of which one has no time, either may be the
+    earlier; where both have one, what had ended by then and what came later is not meant."""
+    before = [one.state for one in history if one.move.on < move.on]
+    that_day = [one for one in history if one.move.on == move.on]
+    states = [*(before[-1:] or [State()]), *(one.state for one in that_day)]
+    if move.time is None:
+        return states
+    times = [one.move.time for one in that_day]
+    ended = [n for n, time in enumerate(times, 1) if time is not None and time < move.time]
+    later = {n for n, time in enumerate(times, 1) if time is not None and time > move.time}
+    first = max(ended, default=0)
+    return [state for n, state in enumerate(states) if n >= first and n not in later]
 
 
 def _was(states: Iterable[State], *whereabouts: str) -> bool:

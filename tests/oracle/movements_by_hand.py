@@ -34,6 +34,7 @@ class Site:
     def __init__(self, movements: list[Told]) -> None:
         self.wrong: list[tuple[int, str]] = []
         self.lines: dict[str, list[tuple[date, Told]]] = {}
+        self.clocks: dict[str, list[str]] = {}  # of the same movements
         of_sources = {one["thing"] for one in movements if one["source"]}
         for thing in sorted({one["thing"] for one in movements} - of_sources):
             self._go_through(thing, movements)
@@ -41,7 +42,7 @@ class Site:
             self._go_through(thing, movements)
 
     def _go_through(self, thing: str, movements: list[Told]) -> None:
-        now, line = nothing(), []
+        now, line, clocks = nothing(), [], []
         for one in in_order([one for one in movements if one["thing"] == thing]):
             why = self._why_not(now, one)
             if why:
@@ -49,7 +50,8 @@ class Site:
             else:
                 now = self._then(now, one)
                 line.append((one["day"], deepcopy(now)))
-        self.lines[thing] = line
+                clocks.append(one["clock"])
+        self.lines[thing], self.clocks[thing] = line, clocks
 
     # -------------------------------------------------------------- may it have happened?
 
@@ -58,7 +60,7 @@ class Site:
         if verb == "received":
             if here == "disposed":
                 return "disposed"
-            if here == "gauge" and self._all_day(now["gauge"], one["day"])[-1] in GONE_BUT_BACK:
+            if here == "gauge" and self._moments(now["gauge"], one)[-1] in GONE_BUT_BACK:
                 here = "left"
             if here not in ("nowhere", "transferred", "left"):
                 return "there already"
@@ -105,8 +107,8 @@ class Site:
         return ""
 
     def _why_not_from_gauge(self, now: Told, one: Told) -> str:
-        verb, gauge, day = one["verb"], now["gauge"], one["day"]
-        held = self._all_day(gauge, day)
+        verb, gauge = one["verb"], now["gauge"]
+        held = self._moments(gauge, one)
         if all(state in ("transferred", "disposed", "left") for state in held):
             return "gone with its gauge"
         if verb == "found":
@@ -123,16 +125,30 @@ class Site:
         return "unpacked" if one["kept"] == "packed" and now["kept"] != "packed" else ""
 
     def _into(self, one: Told) -> str:
-        if one["gauge"] is None or "place" in self._all_day(one["gauge"], one["day"]):
+        if one["gauge"] is None or "place" in self._moments(one["gauge"], one):
             return ""
         return "no gauge there"
 
-    def _all_day(self, gauge: str, day: date) -> list[str]:
-        """How a gauge was at any moment of a day: as it was the evening before, and after each
-        movement of the day."""
-        before = [state["is"] for on, state in self.lines.get(gauge, []) if on < day]
-        that_day = [state["is"] for on, state in self.lines.get(gauge, []) if on == day]
-        return [before[-1] if before else "nowhere", *that_day]
+    def _moments(self, gauge: str, one: Told) -> list[str]:
+        """How a gauge may have been when something else moved: as it was the evening before, and
+        after each movement of the day. Two clocks tell what was over, and what was to come."""
+        day, clock = one["day"], one["clock"]
+        moments, clocks = ["nowhere"], [""]
+        for (on, state), its in zip(
+            self.lines.get(gauge, []), self.clocks.get(gauge, []), strict=True
+        ):
+            if on < day:
+                moments = [state["is"]]
+            elif on == day:
+                moments.append(state["is"])
+                clocks.append(its)
+        possible = []
+        for place, moment in enumerate(moments):
+            over = any(clock and its and its < clock for its in clocks[place + 1 :])
+            to_come = bool(clock and clocks[place] and clocks[place] > clock)
+            if not over and not to_come:
+                possible.append(moment)
+        return possible
 
     # -------------------------------------------------------------- and then?
 

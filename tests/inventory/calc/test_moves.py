@@ -349,6 +349,28 @@ def test_on_the_day_it_leaves_or_comes_a_gauge_is_here_too(clock):
 
 
 @pytest.mark.parametrize(
+    ("went", "came", "taken", "code"),
+    [
+        (time(9), time(16), time(8), ""),
+        (time(9), time(16), time(9), ""),  # one minute holds both orders
+        (time(9), time(16), time(12), "its_gauge_not_here"),
+        (time(9), time(16), time(17), ""),
+        (time(9), time(16), None, ""),
+        (time(9), None, time(12), ""),  # it may have been back by then
+        (None, None, time(12), ""),
+    ],
+)
+def test_two_times_of_one_day_tell_whether_the_gauge_was_here(went, came, taken, code):
+    gauge = [*THERE, go(4, "out", away_to="Job", time=went), go(4, "back", time=came, seq=6)]
+    gauges = histories(gauge=gauge, other=gauge)
+    removed = go(4, "removed", time=taken, seq=50)
+    assert [one.code for one in stays([*INSIDE, removed], gauges)[1]] == ([code] if code else [])
+    installed = go(4, "installed", gauge=OTHER, time=taken, seq=50)
+    refused = stays([go(1, "received"), installed], gauges)[1]
+    assert [one.code for one in refused] == (["gauge_not_here"] if code else [])
+
+
+@pytest.mark.parametrize(
     ("gauge", "whereabouts", "location", "away_to"),
     [
         ("here", "in_gauge", SHOP, ""),
