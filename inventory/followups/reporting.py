@@ -19,12 +19,15 @@ from inventory.rules.conditions import Ask
 from inventory.rules.reports import Deadline, asked, deadline
 from inventory.rules.schema import ACCOUNTING, LEAK_TEST, REQUIREMENTS, ReportRow
 
-#: The event that a failed or accusing record of this kind is; of any other, rules say nothing.
-TRIGGER_OF = {
-    LEAK_TEST: "leak_failed",
-    "shutter_check": "shutter_failed",
-    ACCOUNTING: "missing",
-    MISSING: "missing",
+#: A leak may have let something out: nobody knows before it was looked for.
+SPILL = "spill"
+#: The events that a failed or accusing record of this kind is, or may be; of any other, rules say
+#: nothing.
+TRIGGERS_OF = {
+    LEAK_TEST: ("leak_failed", SPILL),
+    "shutter_check": ("shutter_failed",),
+    ACCOUNTING: ("missing",),
+    MISSING: ("missing",),
 }
 
 
@@ -43,16 +46,22 @@ class ToReport:
 def to_report(follow_up: FollowUp) -> list[ToReport]:
     """What the schedule of the day of the event asks to be reported, what is first due first; none
     where it says nothing."""
-    trigger, on = TRIGGER_OF.get(follow_up.kind), follow_up.opened_on
-    if trigger is None:
+    triggers, on = TRIGGERS_OF.get(follow_up.kind, ()), follow_up.opened_on
+    if not triggers:
         return []
     facts = knowledge.load([follow_up.item_id])[follow_up.item_id].facts()
     schedule = facts.schedule_on(on)
     if schedule is None:
         return []
-    rows = asked(schedule.rules.reports, trigger, _asking(facts, follow_up, schedule))
-    found = [ToReport(row, deadline(row, on)) for row in rows]
-    return sorted(found, key=lambda one: (not one.by.value.at_once, one.by.value.by_on or date.max))
+    ask = _asking(facts, follow_up, schedule)
+    rows = [row for one in triggers for row in asked(schedule.rules.reports, one, ask)]
+    return sorted((ToReport(row, deadline(row, on)) for row in rows), key=_urgency)
+
+
+def _urgency(one: ToReport) -> tuple[bool, bool, date]:
+    """What is certain comes first, then what is first due."""
+    by = one.by.value
+    return (one.row.trigger == SPILL, not by.at_once, by.by_on or date.max)
 
 
 def _asking(facts: due.Facts, follow_up: FollowUp, schedule: due.Schedule) -> Ask:

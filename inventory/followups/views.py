@@ -18,7 +18,7 @@ from config.permissions import DECIDE, ENTER
 from inventory.followups.actions import close_follow_up
 from inventory.followups.forms import CloseForm, StepForm, SuggestedForm
 from inventory.followups.models import FollowUp, FollowUpStep
-from inventory.followups.reporting import TRIGGER_OF, ToReport, to_report
+from inventory.followups.reporting import SPILL, TRIGGERS_OF, ToReport, to_report
 from inventory.followups.suggestions import suggested
 from inventory.followups.wording import (
     age_text,
@@ -125,7 +125,7 @@ def page(request: Any, site: str, code: str, seq: int) -> HttpResponse:
             "seq": one.opened_by.seq,
         },
         "reports": [_report(request, found) for found in to_report(one)],
-        "reportable": one.kind in TRIGGER_OF,
+        "reportable": one.kind in TRIGGERS_OF,
         "steps": [_step(request, one, step, may_enter, may_decide) for step in steps],
         "add_form": StepForm(initial=StepForm.fresh(request)) if may_enter else None,
         "add_url": url_of(request, one, "followup-step-new"),
@@ -146,6 +146,7 @@ def _report(request: Any, found: ToReport) -> dict[str, Any]:
     row, by = found.row, found.by.value
     return {
         "whom": row.tell,
+        "if_spilled": row.trigger == SPILL,
         "how": how_told(row),
         "why": list(lines(found.by.steps)),
         "by": day_text(by.by_on) if by.by_on else "",

@@ -228,6 +228,16 @@ def test_a_failed_wipe_in_canada_is_told_at_once_by_telephone(abroad):
     assert "s.18(3)" in text
 
 
+def test_a_leak_in_great_britain_may_be_a_release_that_is_told_at_once(abroad):
+    # IRR17 reg 31(1),(3): a release or spill above Schedule 7 Part 1 column 5.
+    point = abroad("gb", 2)
+    assert [one.row.id for one in to_report(point)] == ["report.spill"]
+    text = told_of(point).text
+    said = "If anything was let out: regulator for radiation at work, by telephone: at once"
+    assert said in text
+    assert "reg 31(1),(3)" in text
+
+
 def test_a_schedule_without_a_word_about_reporting_is_no_answer(rps, point):
     text = see(rps, address(point)).text
     assert "The schedule says nothing about reporting this." in text

@@ -104,12 +104,9 @@ class Question:
         self.requirement = case.requirement
         self.on = on
         self.stay: StaySpan | None = case.facts.stay_on(on)
+        #: The description in force.
+        self.traits: Mapping[str, Scalar] = case.facts.traits_on(on)
         self._passes: list[Event] | None = None
-
-    @property
-    def traits(self) -> Mapping[str, Scalar]:
-        """The description in force."""
-        return self.facts.traits_on(self.on)
 
     @property
     def is_here(self) -> bool:
