@@ -41,6 +41,13 @@ class Movement(RecordDetail):
                 name="movement_to_one_place",
             ),
         ]
+        indexes = [
+            models.Index(
+                fields=["expected_on"],
+                condition=models.Q(expected_on__isnull=False),
+                name="movement_expected",
+            ),
+        ]
 
     def __str__(self) -> str:
         return str(self.pk)

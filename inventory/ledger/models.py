@@ -204,6 +204,7 @@ class Record(Evidence):
             models.Index(fields=["site", "kind", "effective_on", "id"]),
             models.Index(fields=["instrument", "effective_on"]),
             models.Index(fields=["site", "recorded_at"]),
+            models.Index(fields=["site", "effective_on"]),
         ]
 
     def __str__(self) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Exists, Max, OuterRef
+from django.db.models import Count, Exists, OuterRef, Subquery
 from django.utils.translation import gettext as _
 
 from config.accounts.models import Site
@@ -90,13 +90,17 @@ def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
         waits = of_sites.on(day).exclude(proposed="").order_by()
         for site, n in waits.values_list("site").annotate(n=Count("pk")):
             out[site].proposed = n
-        records = Record.objects.filter(site__in=there, effective_on__lte=day).order_by()
+        records = Record.objects.filter(effective_on__lte=day)
         records = records.exclude(kind__in=PLAN_KINDS)  # a plan is no news of any source
-        for site, last in records.values_list("site").annotate(last=Max("effective_on")):
-            out[site].last_on = last
-        checks = records.filter(kind=ACCOUNTING)
-        for site, last in checks.values_list("site").annotate(last=Max("effective_on")):
-            out[site].checked_on = last
+        # The newest by an index: the greatest of all would be looked for among all.
+        newest = records.filter(site=OuterRef("pk")).order_by("-effective_on")
+        last, checked = newest, newest.filter(kind=ACCOUNTING)
+        both = Site.objects.filter(pk__in=there).annotate(
+            last=Subquery(last.values("effective_on")[:1]),
+            checked=Subquery(checked.values("effective_on")[:1]),
+        )
+        for site, last_on, checked_on in both.values_list("pk", "last", "checked"):
+            out[site].last_on, out[site].checked_on = last_on, checked_on
         waiting = FollowUp.objects.open_on(day).filter(site__in=there).order_by()
         for site, n in waiting.values_list("site").annotate(n=Count("pk")):
             out[site].waiting = n

@@ -27,11 +27,14 @@ def page(request: Any, site: str) -> HttpResponse:
     """The list of a site on a day, narrowed down as the address says."""
     asked = chosen(request)
     spans = asked.spans()
-    shown = Paginator(spans.select_related("item"), PAGE).get_page(request.GET.get("page"))
-    rows, words = list(shown), list(asked.words())
-    count = shown.paginator.count
-    total = asked.everything().order_by().count() if words else count
     said = headlines({request.site.pk: asked.on})[request.site.pk]
+    words = list(asked.words())
+    pages = Paginator(spans.select_related("item"), PAGE)
+    if asked.whole:  # the sentence has counted them already
+        pages.count = sum(said.counts.values())
+    shown = pages.get_page(request.GET.get("page"))
+    rows, count = list(shown), pages.count
+    total = asked.everything().order_by().count() if words else count
     work = work_lines(request, rows, asked.on, asked.query)
     manager = not request.roles & WORKERS
     context = {

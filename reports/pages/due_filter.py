@@ -110,6 +110,11 @@ class Chosen:
         return str(self.asked.get("group") or BY_STATE)
 
     @property
+    def whole(self) -> bool:
+        """Whether the list is just what needs doing on the day, nothing less and nothing more."""
+        return not self.narrowed and not self.asked.get("ahead")
+
+    @property
     def narrowed(self) -> bool:
         """Whether some lines of what needs doing may be hidden."""
         return bool(list(self.words()))

@@ -4,7 +4,7 @@ last."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -21,6 +21,7 @@ from config.accounts.models import Site
 from config.permissions import ENTER
 from inventory.calc import moves
 from inventory.custody.forms import MOVABLE
+from inventory.custody.models import Movement
 from inventory.custody.now import visits
 from inventory.custody.wording import not_here, place_text
 from inventory.ledger.models import Record, RecordItem
@@ -120,13 +121,16 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
 def past_expected(site: Site, on: date) -> str:
     """A sentence about what has not come back, or not left, on the day on which it should have;
     nothing when there is nothing."""
-    stays = Stay.objects.on(on).filter(site=site, item__kind__in=MOVABLE)
+    past = Movement.objects.filter(expected_on__lt=on, record__site=site)
+    items = set(past.values_list("record__about__item", flat=True))
+    if not items:
+        return ""
+    stays = Stay.objects.on(on).filter(item__in=items, item__kind__in=MOVABLE)
     gone = stays.filter(whereabouts__in=moves.NOT_HERE, gauge=None).exclude(whereabouts=moves.LOST)
-    expected = list(_expected(gone.values_list("item_id", flat=True), on).values())
-    visitors = visits(_ever_visiting(site), on)
-    if visitors:
-        still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
-        expected += [visitors[item].until for item in still]
+    expected = list(_expected([stay.item_id for stay in gone], on).values())
+    visitors = visits(items, on)
+    still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
+    expected += [visitors[item].until for item in still]
     late = sum(day is not None and day < on for day in expected)
     return (
         ngettext(
@@ -177,7 +181,7 @@ def _live(mentions: Any) -> Any:
     return mentions.filter(record__replaced_by=None)
 
 
-def _expected(items: Any, on: date) -> dict[int, date | None]:
+def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
     """When each of what went is expected, as its last leaving said."""
     went = RecordItem.objects.filter(
         item__in=items, kind__in=(moves.OUT, moves.SENT_AWAY), effective_on__lte=on
