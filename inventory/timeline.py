@@ -11,6 +11,7 @@ from django.db.models import Case, F, Value, When
 
 from config.accounts.models import OPEN_END, Site
 from inventory.calc import due
+from inventory.calc.moves import NOT_HERE
 from inventory.calc.stays import IN_USE
 from inventory.ledger.models import Item, Record
 
@@ -71,6 +72,11 @@ class Stay(Span):
         indexes = [
             models.Index(fields=["location", "until_on", "from_on"]),
             models.Index(fields=["site", "until_on"]),
+            models.Index(
+                fields=["site", "until_on"],
+                condition=models.Q(whereabouts__in=NOT_HERE),
+                name="stay_not_here",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -155,8 +161,12 @@ class RequirementSpan(Span):
                 condition=models.Q(closed=False),
                 name="requirement_open_by_site",
             ),
+            # All that the list of what needs doing asks, so that what needs nothing is not read.
             models.Index(
-                fields=["site", "state", "until_on", "warn_on"], name="requirement_by_state"
+                fields=[
+                    *("site", "state", "until_on", "warn_on", "due_on", "proposed", "from_on"),
+                ],
+                name="requirement_by_state",
             ),
             models.Index(
                 fields=["site", "until_on"],

@@ -44,8 +44,8 @@ class Movement(RecordDetail):
         indexes = [
             models.Index(
                 fields=["expected_on"],
-                condition=models.Q(expected_on__isnull=False),
-                name="movement_expected",
+                condition=~models.Q(owner=""),
+                name="movement_visiting",
             ),
         ]
 

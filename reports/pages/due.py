@@ -18,7 +18,7 @@ from reports.pages.due_lines import grouped, places, work_lines
 from reports.pages.for_manager import overview
 from reports.pages.movements import past_expected
 
-PAGE = 50
+PAGE = 40
 #: Who does the work here; whoever is only a manager sees first what a manager asks for.
 WORKERS = frozenset({Role.RPS, Role.TECHNICIAN, Role.INSPECTOR})
 

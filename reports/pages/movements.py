@@ -121,16 +121,15 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
 def past_expected(site: Site, on: date) -> str:
     """A sentence about what has not come back, or not left, on the day on which it should have;
     nothing when there is nothing."""
-    past = Movement.objects.filter(expected_on__lt=on, record__site=site)
-    items = set(past.values_list("record__about__item", flat=True))
-    if not items:
-        return ""
-    stays = Stay.objects.on(on).filter(item__in=items, item__kind__in=MOVABLE)
+    stays = Stay.objects.on(on).filter(site=site, item__kind__in=MOVABLE)
     gone = stays.filter(whereabouts__in=moves.NOT_HERE, gauge=None).exclude(whereabouts=moves.LOST)
     expected = list(_expected([stay.item_id for stay in gone], on).values())
-    visitors = visits(items, on)
-    still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
-    expected += [visitors[item].until for item in still]
+    came = Movement.objects.filter(expected_on__lt=on).exclude(owner="")  # few, on any site
+    about = came.values_list("record__about__item", "record__site")
+    visitors = visits({item for item, of_site in about if of_site == site.pk}, on)
+    if visitors:
+        still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
+        expected += [visitors[item].until for item in still]
     late = sum(day is not None and day < on for day in expected)
     return (
         ngettext(
