@@ -37,7 +37,7 @@ serve: ready
 	@DJANGO_SETTINGS_MODULE=config.settings_demo $(BIN)/python manage.py demo --serve
 
 test: tested
-	@$(BIN)/python -m pytest -n auto --dist loadfile
+	@$(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
 
 check: check-lint check-format check-templates check-types check-imports check-migrations check-deploy
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pytest
 from django.db import connection, transaction
 from django.test import TransactionTestCase
@@ -26,10 +28,13 @@ TransactionTestCase._fixture_teardown = _emptied(TransactionTestCase._fixture_te
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """A test that begins with what is kept takes back what it wrote, and its database is made."""
+    """A test that begins with what is kept takes back what it wrote, and its database is made.
+    Files of few tests come first: those take longest, and nobody waits for the last of them."""
     for item in items:
         if "kept" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.django_db)
+    tests_in = Counter(item.path for item in items)
+    items.sort(key=lambda item: (tests_in[item.path], item.path))
 
 
 @pytest.fixture(autouse=True, scope="module")
