@@ -10,6 +10,7 @@ from typing import Unpack
 from config.accounts.models import Site
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
+from inventory.calc.texts import says_something
 from inventory.knowledge import SCHEDULE_KIND
 from inventory.ledger.models import Record
 from inventory.schedule import edits
@@ -102,7 +103,7 @@ def _check_decided(rows: Sequence[str], decided: Decided, today: date) -> None:
 
 
 def _check_days(adoption: Adoption, today: date) -> None:
-    if not adoption.adopted_by.strip():
+    if not says_something(adoption.adopted_by):
         raise DomainError("adopted_needs_day_and_name", field="adopted_by")
     if adoption.adopted_on > today:
         raise DomainError("adopted_in_future", {"on": adoption.adopted_on}, field="adopted_on")

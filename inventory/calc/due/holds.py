@@ -27,10 +27,9 @@ def _seen_until(question: Question, row: Row) -> date:
     if stretch is None or question.stay is None or question.stay.whereabouts == MISSING:
         return LONG_AGO  # also one that is missing with its gauge
     seen = question.case.history.seen
-    passes, against = seen.clearing(question.on), seen.against(question.on)
-    last = max([stretch[0], *[one.on for one in passes]])
-    if any(not any(one.surely_after(event) for one in passes) for event in against):
+    if seen.unanswered(question.on):
         return LONG_AGO
+    last = max([stretch[0], *[one.on for one in seen.clearing(question.on)]])
     return add_months(last, row.seen_months)
 
 

@@ -12,11 +12,7 @@ from inventory.calc.explain import Scalar, Step
 def failed_since(question: Question) -> Event | None:
     """The newest failure or accusation that no pass came after for certain, unless it was corrected
     away. Closing its follow-up ends the warning; it does not bring the older pass back."""
-    against = question.case.own.against(question.on)
-    if not against:
-        return None
-    passes = question.passes
-    since = [event for event in against if not any(one.surely_after(event) for one in passes)]
+    since = question.case.own.unanswered(question.on)
     return since[-1] if since else None
 
 

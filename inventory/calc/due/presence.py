@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 
 from inventory.calc.due.facts import Event, Facts
-from inventory.calc.due.stretches import Stretch, here, stretches
+from inventory.calc.due.stretches import ONE_DAY, Stretch, here, stretches
 from inventory.calc.stays import MISSING
 from inventory.rules.schema import ON_PAPER
-
-ONE_DAY = timedelta(days=1)
 
 
 def there(facts: Facts) -> Sequence[Event]:

@@ -31,6 +31,8 @@ class Records:
         found = self._clearing[: bisect_right(self._clearing_days, day)]
         return [event for event in found if event.clears_on(day)] if self._later else found
 
-    def against(self, day: date) -> list[Event]:
-        """The failures and accusations of the day and before."""
-        return self._against[: bisect_right(self._against_days, day)]
+    def unanswered(self, day: date) -> list[Event]:
+        """The failures and accusations by the day that no pass came after for certain."""
+        against = self._against[: bisect_right(self._against_days, day)]
+        passes = self.clearing(day) if against else []
+        return [event for event in against if not any(one.surely_after(event) for one in passes)]

@@ -170,6 +170,7 @@ def test_days_that_have_gone_by_need_a_reason(site):
     ("more", "code", "field"),
     [
         ({"adopted_by": " "}, "adopted_needs_day_and_name", "adopted_by"),
+        ({"adopted_by": "\u200b"}, "adopted_needs_day_and_name", "adopted_by"),
         ({"adopted_on": NEXT_YEAR}, "adopted_in_future", "adopted_on"),
         ({"parts_too": False}, "parts_not_gone_through", "parts_too"),
         ({"review_on": TODAY}, "review_before_adoption", "review_on"),
