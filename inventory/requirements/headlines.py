@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Subquery
+from django.db.models import Count, Exists, OuterRef, Q, Subquery
 from django.utils.translation import gettext as _
 
 from config.accounts.models import Site
@@ -34,7 +34,7 @@ class Headline:
     checked_on: date | None = None  # the last accounting check
     waiting: int = 0
     proposed: int = 0  # changes by decay that nobody has confirmed
-    anything: bool = False  # whether anything is required at all
+    anything: bool = True  # whether anything is required at all
     schedule: due.Schedule | None = None
 
     @property
@@ -69,27 +69,30 @@ class Headline:
         return ""
 
 
-def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
-    """The headline of each site (key: its day). Sites share queries as far as they share a day."""
+def headlines(
+    day_of: Mapping[int, date], schedules: Mapping[int, Sequence[due.Schedule]] | None = None
+) -> dict[int, Headline]:
+    """The headline of each site (key: its day). Sites share queries as far as they share a day.
+    ``schedules``: of these sites, where somebody has read them already."""
     out = {site: Headline(day) for site, day in day_of.items()}
-    schedules = knowledge.schedules_of_sites(list(day_of))
+    if schedules is None:
+        schedules = knowledge.schedules_of_sites(list(day_of))
     for site, headline_of in out.items():
         headline_of.schedule = due.schedule_on(schedules.get(site, ()), headline_of.on)
     for day in set(day_of.values()):
         there = [site for site, its_day in day_of.items() if its_day == day]
         of_sites = RequirementSpan.objects.filter(site__in=there)
-        held = of_sites.on(day).filter(site=OuterRef("pk"))
-        for site in Site.objects.filter(Exists(held), pk__in=there).values_list("pk", flat=True):
-            out[site].anything = True
         spans: Any = of_sites.needs_doing(day).order_by()
-        for site, state, n in spans.values_list("site", "state_on").annotate(n=Count("pk")):
+        changed = Count("pk", filter=~Q(proposed=""))
+        counted = spans.values_list("site", "state_on").annotate(n=Count("pk"), changed=changed)
+        for site, state, n, proposed in counted:
             out[site].counts[state] = n
+            out[site].proposed += proposed
         late = with_booking(spans.filter(state_on=due.LATE), day)
         for site, booked_for, n in late.values_list("site", "booked_for").annotate(n=Count("pk")):
             out[site].late_booked[booked_for] = n
-        waits = of_sites.on(day).exclude(proposed="").order_by()
-        for site, n in waits.values_list("site").annotate(n=Count("pk")):
-            out[site].proposed = n
+        for site in _asked_of_nothing([one for one in there if not out[one].counts], day):
+            out[site].anything = False
         records = Record.objects.filter(effective_on__lte=day)
         records = records.exclude(kind__in=PLAN_KINDS)  # a plan is no news of any source
         # The newest by an index: the greatest of all would be looked for among all.
@@ -105,3 +108,12 @@ def headlines(day_of: Mapping[int, date]) -> dict[int, Headline]:
         for site, n in waiting.values_list("site").annotate(n=Count("pk")):
             out[site].waiting = n
     return out
+
+
+def _asked_of_nothing(sites: Sequence[int], day: date) -> list[int]:
+    """Those of these sites on which nothing is required that day, good or not. Only asked about
+    where nothing needs doing: among many thousands that are good it takes its time."""
+    if not sites:
+        return []
+    held = RequirementSpan.objects.on(day).filter(site=OuterRef("pk"))
+    return list(Site.objects.filter(~Exists(held), pk__in=sites).values_list("pk", flat=True))

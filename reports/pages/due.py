@@ -18,7 +18,7 @@ from reports.pages.due_lines import grouped, places, work_lines
 from reports.pages.for_manager import overview
 from reports.pages.movements import past_expected
 
-PAGE = 40
+PAGE = 30
 #: Who does the work here; whoever is only a manager sees first what a manager asks for.
 WORKERS = frozenset({Role.RPS, Role.TECHNICIAN, Role.INSPECTOR})
 
@@ -27,9 +27,10 @@ def page(request: Any, site: str) -> HttpResponse:
     """The list of a site on a day, narrowed down as the address says."""
     asked = chosen(request)
     spans = asked.spans()
-    said = headlines({request.site.pk: asked.on})[request.site.pk]
+    key = request.site.pk
+    said = headlines({key: asked.on}, {key: asked.schedules})[key]
     words = list(asked.words())
-    pages = Paginator(spans.select_related("item"), PAGE)
+    pages = Paginator(spans, PAGE)
     if asked.whole:  # the sentence has counted them already
         pages.count = sum(said.counts.values())
     shown = pages.get_page(request.GET.get("page"))

@@ -5,7 +5,7 @@ Narrowing down hides lines, never what failed: the sentence of the site stays wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -19,7 +19,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc import due
-from inventory.fields import DayField
+from inventory.fields import DayField, LongSelect
 from inventory.items.models import Location
 from inventory.knowledge import requirements_said
 from inventory.ledger.models import Item, ItemKind, sort_key
@@ -42,7 +42,7 @@ class DueForm(forms.Form):
         required=False,
         max_length=100,
     )
-    location = forms.ChoiceField(label=gettext_lazy("Where"), required=False)
+    location = forms.ChoiceField(label=gettext_lazy("Where"), required=False, widget=LongSelect)
     requirement = forms.ChoiceField(label=gettext_lazy("Which work"), required=False)
     kind = forms.ChoiceField(label=gettext_lazy("On what"), required=False)
     booked = forms.ChoiceField(label=gettext_lazy("Booked"), required=False)
@@ -103,6 +103,7 @@ class Chosen:
     asked: dict[str, Any]
     places: Places
     today: date
+    schedules: Sequence[due.Schedule]
 
     @property
     def group(self) -> str:
@@ -225,12 +226,19 @@ def chosen(request: Any) -> Chosen:
     people = people_with_bookings(request.site, request.today)
     data = request.GET.copy()
     data.setdefault("on", request.today.isoformat())
-    said = requirements_said(knowledge.schedules_of(request.site))
+    schedules = knowledge.schedules_of(request.site)
+    said = requirements_said(schedules)
     form = DueForm(data, places=places.choices, people=people, said=said)
     form.is_valid()
     asked = form.cleaned_data
     return Chosen(
-        form, asked.get("on") or request.today, request.site, asked, places, request.today
+        form,
+        asked.get("on") or request.today,
+        request.site,
+        asked,
+        places,
+        request.today,
+        schedules,
     )
 
 

@@ -32,6 +32,8 @@ def work_lines(
     """The rows of one page, in a fixed number of queries. ``back``: the list as it is narrowed."""
     items = [span.item_id for span in spans]
     known = knowledge.load(items)
+    for span in spans:  # read already; a join would be made for every line, not for one page of it
+        span.item = known[span.item_id].item
     page = _Page(request, on, back, _stays(items, on), plans_of(spans, on), _failing(items))
     page.own = own_titles(request.site, {span.requirement for span in spans})
     return [page.line(span, known[span.item_id]) for span in spans]

@@ -3,17 +3,20 @@
 Run from the repository: ``python -m tests.bench.what_needs_doing [sources]`` (10,000 without it).
 A generated history, then bookings for a third of what is late. Prints the median of each page in
 milliseconds with its number of queries; exit code 1 if the first page takes more than 150 ms.
-``DATABASE_URL`` chooses the database, which is made anew and dropped.
+``DATABASE_URL`` chooses the database, which is made anew and dropped; the pages are made in a
+process of their own, as by a server.
 """
 
 from __future__ import annotations
 
 import os
 import statistics
+import subprocess
 import sys
 import time
 from datetime import timedelta
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings_test")
 
@@ -37,20 +40,46 @@ def main(sources: int) -> int:
 
     connection.creation.create_test_db(verbosity=0)
     try:
-        return int(_measure(sources))
+        from config.accounts.models import Role
+        from tests.pages import staff
+
+        staff(_site(sources), Role.MANAGER)
+        if connection.vendor == "postgresql":
+            with connection.cursor() as cursor:
+                cursor.execute("ANALYZE")  # as the server's own autovacuum does a minute later
+        connection.close()
+        return _in_a_fresh_process(connection)
     finally:
         connection.creation.destroy_test_db(str(connection.settings_dict["NAME"]), verbosity=0)
 
 
-def _measure(sources: int) -> bool:
+def _in_a_fresh_process(connection: Any) -> int:
+    """The pages as a server's worker makes them, which has not just written all of it."""
+    name = str(connection.settings_dict["NAME"])
+    there = os.environ.get("DATABASE_URL", "sqlite://")
+    address = (
+        f"sqlite:///{name}"
+        if connection.vendor == "sqlite"
+        else urlunsplit(urlsplit(there)._replace(path=f"/{name}"))
+    )
+    measure = [sys.executable, "-m", "tests.bench.what_needs_doing", "pages"]
+    return subprocess.run(measure, env={**os.environ, "DATABASE_URL": address}).returncode
+
+
+def pages() -> int:
+    """Measures the site that is there; 1 if the first page takes too long."""
+    import django
+
+    django.setup()
     from config import clock
-    from config.accounts.models import Role
-    from tests import factories
-    from tests.pages import NOW, browser, staff
+    from config.accounts.models import Role, Site, SiteRole
+    from tests.pages import NOW, browser
 
     clock.now = lambda: NOW
-    site = _site(sources)
-    who = {"supervisor": factories.rps_of(site), "manager": staff(site, Role.MANAGER)}
+    site = Site.objects.get(slug="large")
+    roles = SiteRole.objects.filter(site=site).select_related("user")
+    of_role = {Role.RPS: "supervisor", Role.MANAGER: "manager"}
+    who = {of_role[one.role]: one.user for one in roles.order_by("pk")}
     first = 0.0
     for name, user in who.items():
         client = browser(user)
@@ -60,7 +89,7 @@ def _measure(sources: int) -> bool:
             first = max(first, taken if not query else 0)
     taken, asked = _median(browser(who["supervisor"]), f"/{site.slug}/follow-ups/")
     say(f"{'':10} {'follow-ups':38} {taken:7.0f} ms {asked:4} queries")
-    return first > TARGET_MS
+    return int(first > TARGET_MS)
 
 
 def _site(sources: int) -> Any:
@@ -87,7 +116,7 @@ def _site(sources: int) -> Any:
     return site
 
 
-def _median(client: Any, address: str, rounds: int = 5) -> tuple[float, int]:
+def _median(client: Any, address: str, rounds: int = 15) -> tuple[float, int]:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
 
@@ -106,4 +135,6 @@ def _median(client: Any, address: str, rounds: int = 5) -> tuple[float, int]:
 
 
 if __name__ == "__main__":
+    if sys.argv[1:] == ["pages"]:
+        sys.exit(pages())
     sys.exit(main(int(sys.argv[1]) if sys.argv[1:] else 10_000))
