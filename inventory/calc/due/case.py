@@ -36,6 +36,8 @@ class History:
         for event in sorted(there(facts), key=lambda one: one.order):
             self.by_kind.setdefault(event.kind, []).append(event)
         self._of_kinds: dict[tuple[str, ...], Records] = {}
+        #: Activities worked out already, by description and day: each row asks again.
+        self.activities: dict[tuple[int, date], float | None] = {}
         #: From each receipt until it left; in use; in storage.
         self.possessions: list[Stretch] = here(facts.stays)
         self.in_use: list[Stretch] = in_use(facts.stays)

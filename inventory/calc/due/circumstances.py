@@ -98,7 +98,7 @@ class Circumstances:
     def _number(self, name: str, wanted: Bound) -> float | None:
         if name == "activity_bq":
             stated = self.rules.basis.activity_on == "reference"
-            return _stated(self.traits) if stated else activity(self.traits, self.decay_day)
+            return _stated(self.traits) if stated else self._activity(self.traits, self.decay_day)
         if name == "quotient":
             return self._quotient(self.traits, self.decay_day, wanted.table)
         if name in OF_CONTENTS:
@@ -110,8 +110,15 @@ class Circumstances:
         there = self.rules.tables.get(table)
         nuclide, alpha = str(traits.get("nuclide") or ""), bool(traits.get("alpha_emitter"))
         level = there.value(nuclide, alpha) if there else None
-        now = activity(traits, decay_day)
+        now = self._activity(traits, decay_day)
         return None if level is None or now is None else now / level
+
+    def _activity(self, traits: Mapping[str, Scalar], day: date) -> float | None:
+        known = self.question.case.history.activities
+        key = (id(traits), day)  # the facts hold the description as long as this lives
+        if key not in known:
+            known[key] = activity(traits, day)
+        return known[key]
 
     def _contents(self) -> list[tuple[Mapping[str, Scalar], date]]:
         """Every source in the device on the day, each with the day of which its activity counts:
@@ -140,7 +147,7 @@ class Circumstances:
         else:
             alpha = name == "contents_alpha_bq"
             parts = [
-                activity(traits, day) if bool(traits.get("alpha_emitter")) is alpha else 0.0
+                self._activity(traits, day) if bool(traits.get("alpha_emitter")) is alpha else 0.0
                 for traits, day in inside
             ]
         known = [one for one in parts if one is not None]
@@ -163,7 +170,7 @@ class Circumstances:
         if level is None:
             return None
         made = basis.hass_on == "manufacture"
-        now = _stated(traits) if made else activity(traits, self.decay_day)
+        now = _stated(traits) if made else self._activity(traits, self.decay_day)
         return None if now is None else compare(now, Bound(basis.hass_comparator, level))
 
     def _hass_level(self) -> float | None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from datetime import time as time_of_day
+from types import MappingProxyType
 
 from inventory.calc.explain import Scalar
 from inventory.calc.stays import StaySpan, at
@@ -136,9 +137,13 @@ class Companion:
     traits: Sequence[Traits]
 
 
+#: What is known of a thing that nobody described: one object, for what is known by identity.
+_NOTHING: Mapping[str, Scalar] = MappingProxyType({})
+
+
 def in_force(described: Sequence[Traits], day: date) -> Mapping[str, Scalar]:
     """The description in force on a day; before the first one, the first one."""
-    found = described[0].values if described else {}
+    found = described[0].values if described else _NOTHING
     for one in described:
         if one.from_on > day:
             break
