@@ -41,6 +41,8 @@ from inventory.calc.moves import (
     Move,
 )
 
+#: Whereabouts from which it is expected back.
+NOT_BACK = (WENT_OUT, IN_TRANSIT, AWAY)
 #: Not yet received; gone for good. Neither is a stay.
 NOWHERE, GONE = "", "gone"
 
@@ -103,6 +105,16 @@ class State:
     visiting: bool = False
     since: date | None = None
     ended_by: str = ""  # one of FOR_GOOD
+    expected_on: date | None = None  # as was said when it went, or when it came to visit
+
+    @property
+    def awaited_on(self) -> date | None:
+        """The day on which it was to be back here, or on which the visit was to end: of a thing
+        that is not back, or still visits. None where nobody said, and of what is missing."""
+        awaited = self.whereabouts in NOT_BACK or (
+            self.visiting and self.whereabouts in (AT_LOCATION, IN_GAUGE)
+        )
+        return self.expected_on if awaited else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +161,10 @@ def walk(
 
 def after(state: State, move: Move) -> State:
     """Where it is after a movement. Answers for every pair, possible or not."""
-    visiting = move.visiting if move.verb == RECEIVED else state.visiting
-    here = State(keeping=move.keeping, visiting=visiting, since=move.on)
+    came = move.verb == RECEIVED
+    visiting = move.visiting if came else state.visiting
+    until = (move if came else state).expected_on if visiting else None
+    here = State(keeping=move.keeping, visiting=visiting, since=move.on, expected_on=until)
     if move.gauge is not None:
         return replace(here, whereabouts=IN_GAUGE, gauge=move.gauge)
     if move.verb in TO_LOCATION:
@@ -160,6 +174,8 @@ def after(state: State, move: Move) -> State:
     gone = replace(state, gauge=None, location=None, away_to=move.away_to, since=move.on)
     if move.verb in FOR_GOOD:
         return replace(gone, whereabouts=GONE, ended_by=move.verb)
+    if move.verb in (OUT, SENT_AWAY):
+        gone = replace(gone, expected_on=move.expected_on)
     if move.verb == OUT:
         return replace(gone, whereabouts=WENT_OUT, keeping=move.keeping)
     if move.verb == ARRIVED:

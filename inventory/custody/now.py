@@ -6,10 +6,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from config.accounts.models import Site
 from inventory import knowledge
 from inventory.calc.moves import INSTALLED, RECEIVED, REMOVED, VERBS, Move
-from inventory.calc.whereabouts import State, possible, walk
+from inventory.calc.whereabouts import NOT_BACK, State, possible, walk
+from inventory.custody.models import Movement
 from inventory.ledger.models import Item, ItemKind, RecordItem
+from inventory.timeline import Stay
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,24 @@ def state_on(moves: Sequence[Move], on: date) -> State:
     """Where something is at the end of a day, from its own movements."""
     passed = walk([move for move in moves if move.on <= on], told=True)[0]
     return passed[-1].state if passed else State()
+
+
+def expected(items: Collection[int], on: date) -> dict[int, date]:
+    """When those of these items that went and are not back, or visit and have not left, were to do
+    so, as far as that was said: one query."""
+    states = {item: state_on(moves, on) for item, moves in knowledge.movements(items).items()}
+    return {item: state.awaited_on for item, state in states.items() if state.awaited_on}
+
+
+def past_expected(site: Site, on: date) -> dict[int, date]:
+    """The things of a site that were to be back, or to have left, before a day and are not: each
+    with its day. Three queries."""
+    gone = Stay.objects.on(on).filter(site=site, whereabouts__in=NOT_BACK, gauge=None)
+    came = Movement.objects.filter(expected_on__lt=on).exclude(owner="")  # few, on any site
+    about = came.values_list("record__about__item", "record__site")
+    visitors = {item for item, of_site in about if of_site == site.pk}
+    days = expected({*gone.values_list("item", flat=True), *visitors}, on)
+    return {item: day for item, day in days.items() if day < on}
 
 
 def verbs_of(item: Item) -> list[str]:

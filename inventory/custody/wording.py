@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any, Protocol
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from inventory.calc.moves import AWAY, IN_TRANSIT, IN_USE, LOST, NOT_HERE, WENT_OUT
 from inventory.sentences import day_text, value_text
@@ -61,6 +62,18 @@ def not_here(stay: Placed) -> str:
     }
     named, unnamed = said[stay.whereabouts]
     return (named if stay.away_to else unnamed) % values
+
+
+def past_text(expected: date, on: date, *, visiting: bool) -> str:
+    """What is past the day on which it was expected, and by how much."""
+    days = (on - expected).days
+    late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days}
+    said = (
+        _("was to leave on %(expected)s, %(late)s")
+        if visiting
+        else _("expected back on %(expected)s, %(late)s")
+    )
+    return said % {"expected": day_text(expected), "late": late}
 
 
 def movement_lines(detail: Mapping[str, Any], names: Sequence[str]) -> Iterator[str]:

@@ -17,6 +17,7 @@ _MOVE = (
     *("effective_on", "record__effective_time"),
     *("record__movement__gauge_id", "record__movement__location_id"),
     *("record__movement__keeping", "record__movement__away_to", "record__movement__owner"),
+    "record__movement__expected_on",
 )
 
 
@@ -59,6 +60,7 @@ def _moves_from(mentions: Sequence[Mapping[str, Any]]) -> list[stays.Move]:
             keeping=row["record__movement__keeping"],
             away_to=row["record__movement__away_to"],
             visiting=bool(row["record__movement__owner"]),
+            expected_on=row["record__movement__expected_on"],
         )
         for row in mentions
         if row["record_id"] not in replaced

@@ -16,7 +16,7 @@ from inventory.requirements.headlines import Headline, headlines
 from reports.pages.due_filter import Chosen, chosen, showing
 from reports.pages.due_lines import grouped, places, work_lines
 from reports.pages.for_manager import overview
-from reports.pages.movements import past_expected
+from reports.pages.movements import late_text
 
 PAGE = 30
 #: Who does the work here; whoever is only a manager sees first what a manager asks for.
@@ -43,7 +43,7 @@ def page(request: Any, site: str) -> HttpResponse:
         "form_on": asked.form,
         "headline": said.sentence,
         "freshness": said.freshness,
-        "expected": past_expected(request.site, asked.on),
+        "expected": late_text(request.site, asked.on),
         "showing": showing(count, total, words),
         "hidden": _hidden(asked, said) if words else "",
         "narrowed": bool(words),

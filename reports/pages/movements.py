@@ -4,7 +4,7 @@ last."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -21,8 +21,7 @@ from config.accounts.models import Site
 from config.permissions import ENTER
 from inventory.calc import moves
 from inventory.custody.forms import MOVABLE
-from inventory.custody.models import Movement
-from inventory.custody.now import visits
+from inventory.custody.now import expected, past_expected, visits
 from inventory.custody.wording import not_here, place_text
 from inventory.ledger.models import Record, RecordItem
 from inventory.ledger.write import last_seq
@@ -105,11 +104,11 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
     visitors = visits(_ever_visiting(request.site), on)
     here = stays.filter(item__in=visitors).select_related("item", "gauge", "location")
     out: dict[str, list[dict[str, Any]]] = {key: [] for key in PARTS}
-    expected = _expected([stay.item_id for stay in own], on)
+    awaited = expected([stay.item_id for stay in own], on)
     for stay in own:
         line = _line(request, stay, stay.whereabouts, on)
         line["with"] = sorted(taken[stay.item_id])
-        line |= _when(expected.get(stay.item_id), on)
+        line |= _when(awaited.get(stay.item_id), on)
         out[stay.whereabouts].append(line)
     for stay in here.order_by("item__label_sort", "item"):
         visit = visitors[stay.item_id]
@@ -118,19 +117,10 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
     return out
 
 
-def past_expected(site: Site, on: date) -> str:
+def late_text(site: Site, on: date) -> str:
     """A sentence about what has not come back, or not left, on the day on which it should have;
     nothing when there is nothing."""
-    stays = Stay.objects.on(on).filter(site=site, item__kind__in=MOVABLE)
-    gone = stays.filter(whereabouts__in=moves.NOT_HERE, gauge=None).exclude(whereabouts=moves.LOST)
-    expected = list(_expected([stay.item_id for stay in gone], on).values())
-    came = Movement.objects.filter(expected_on__lt=on).exclude(owner="")  # few, on any site
-    about = came.values_list("record__about__item", "record__site")
-    visitors = visits({item for item, of_site in about if of_site == site.pk}, on)
-    if visitors:
-        still = stays.filter(item__in=visitors).values_list("item_id", flat=True)
-        expected += [visitors[item].until for item in still]
-    late = sum(day is not None and day < on for day in expected)
+    late = len(past_expected(site, on))
     return (
         ngettext(
             "%(n)s thing is past the day on which it was expected.",
@@ -174,19 +164,6 @@ def _when(expected: date | None, on: date) -> dict[str, Any]:
     days = (on - expected).days
     late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days} if days > 0 else ""
     return {"expected": _("expected on %(on)s") % {"on": day_text(expected)}, "late": late}
-
-
-def _live(mentions: Any) -> Any:
-    return mentions.filter(record__replaced_by=None)
-
-
-def _expected(items: Collection[int], on: date) -> dict[int, date | None]:
-    """When each of what went is expected, as its last leaving said."""
-    went = RecordItem.objects.filter(
-        item__in=items, kind__in=(moves.OUT, moves.SENT_AWAY), effective_on__lte=on
-    )
-    rows = _live(went).order_by("effective_on", "record__effective_time", "record__seq")
-    return dict(rows.values_list("item", "record__movement__expected_on"))
 
 
 def _ever_visiting(site: Site) -> Any:

@@ -1,5 +1,5 @@
 """The register of what is overdue and open: every requirement that a person must look at on a day,
-and every open point."""
+what is past the day on which it was expected, and every open point."""
 
 from __future__ import annotations
 
@@ -16,6 +16,8 @@ from inventory import knowledge
 from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
+from inventory.custody.now import state_on
+from inventory.custody.wording import past_text
 from inventory.followups.wording import opened_text
 from inventory.ledger.models import ItemKind, sort_key
 from inventory.requirements.wording import state_sentence
@@ -33,8 +35,11 @@ KIND = "due"
 #: States that nobody must look at.
 CALM = (due.GOOD, due.ON_HOLD, due.NOT_REQUIRED)
 #: The order of the parts of the register.
-REQUIREMENT, FOLLOW_UP, OPEN_POINT = "requirement", "follow_up", "open_point"
-PARTS = (REQUIREMENT, FOLLOW_UP, OPEN_POINT)
+REQUIREMENT, MOVEMENT, FOLLOW_UP, OPEN_POINT = (
+    *("requirement", "movement"),
+    *("follow_up", "open_point"),
+)
+PARTS = (REQUIREMENT, MOVEMENT, FOLLOW_UP, OPEN_POINT)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +141,7 @@ def _rows(one: knowledge.Known, on: date, there: Places) -> Iterator[Row]:
         "where": where(one, on, there),
     }
     yield from _requirements(one, on, shared)
+    yield from _past_expected(one, on, shared)
     yield from _follow_ups(one, on, shared)
     if one.item.kind == ItemKind.SOURCE and stays.at(one.stays, on):
         yield from _open_points(one, on, shared)
@@ -174,6 +180,22 @@ def _why(decision: due.Decision, rule: Rule | None) -> str:
     if rule.months is None:
         return ""
     return ngettext("every %(n)s month", "every %(n)s months", rule.months) % {"n": rule.months}
+
+
+def _past_expected(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> Iterator[Row]:
+    """What has not come back, or not left, on the day on which it should have."""
+    state = state_on(one.moves, on)
+    if state.awaited_on is None or on <= state.awaited_on:
+        return
+    yield Row(
+        part=MOVEMENT,
+        what=_("departure") if state.visiting else _("return"),
+        state=due.LATE,
+        sentence=past_text(state.awaited_on, on, visiting=state.visiting),
+        due_on=state.awaited_on,
+        why=_("said when it came") if state.visiting else _("said when it went"),
+        **shared,
+    )
 
 
 def _follow_ups(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> Iterator[Row]:
@@ -215,6 +237,11 @@ def _totals(rows: Sequence[Row], on: date) -> Iterator[str]:
     said = count % {"n": len(asked), "on": day_text(on)}
     yield f"{said}: {states_text(asked)}." if asked else f"{said}."
     for part, one, many in (
+        (
+            MOVEMENT,
+            _("1 thing is past the day on which it was expected."),
+            _("%(n)s things are past the day on which they were expected."),
+        ),
         (FOLLOW_UP, _("1 follow-up is open."), _("%(n)s follow-ups are open.")),
         (OPEN_POINT, _("1 open point of a source."), _("%(n)s open points of sources.")),
     ):

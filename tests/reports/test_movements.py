@@ -3,21 +3,26 @@ job and back in two taps."""
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import date
+from io import StringIO
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 
 from config.accounts.models import Role
+from inventory.calc.asof import AsOf
 from inventory.custody.actions import Movement, move
 from inventory.items.actions import change, snapshot_of
 from inventory.ledger.models import Record
 from inventory.timeline import Stay
+from reports.registers.kinds import KINDS, build
 from tests.factories import make_gauge, make_location, make_source, rps_of, tick
 from tests.inventory.asking import place
-from tests.pages import TODAY, Page, browser, staff, stop_clock
+from tests.pages import NOW, TODAY, Page, browser, staff, stop_clock
 
 pytestmark = pytest.mark.django_db
 WENT, CAME = date(2025, 12, 1), date(2025, 12, 8)
@@ -104,6 +109,35 @@ def test_it_lists_what_is_not_at_its_place_and_what_is_late(site, client, locker
     assert "Belongs to Invented Radiography; visits until 2 Mar 2026" in page
     assert "Locker, visiting" in text(client, "/thornmere/registers/source/")
     assert said.count(inside.label) == 1 + said.split("Newest movements")[1].count(inside.label)
+
+
+def test_what_is_past_its_day_stands_in_the_register_and_in_due(site, client, locker):
+    gauge, sent = (make_gauge(site, f"G-{n}", at=locker) for n in (1, 2))
+    make_source(site, to=gauge, serial="IN-1")
+    do(gauge, "out", away_to="River bridge", expected_on=date(2026, 2, 28))
+    do(sent, "sent_away", away_to="The maker", expected_on=TODAY)  # not yet late
+    visitor = make_source(site, received=False, serial="VIS-1")
+    do(visitor, "received", WENT, locker, owner="A visitor", expected_on=date(2026, 3, 1))
+    late = [row for row in due_rows_of(site, TODAY) if row["requirement"] == "movement"]
+    assert [(row["code"], row["due_date"], row["state"], row["sentence"]) for row in late] == [
+        (gauge.code, "2026-02-28", "late", "expected back on 28 Feb 2026, 2 days late"),
+        (visitor.code, "2026-03-01", "late", "was to leave on 1 Mar 2026, 1 day late"),
+    ]
+    assert not [row for row in due_rows_of(site, date(2026, 2, 28)) if row["code"] == gauge.code]
+    register = build(KINDS["due"], site, AsOf(TODAY), by=rps_of(site), made_at=NOW)
+    rows = {(row.code, row.what): row for row in register.rows}
+    assert rows[gauge.code, "return"].sentence == "expected back on 28 Feb 2026, 2 days late"
+    assert rows[gauge.code, "return"].where == "out at River bridge since 1 Dec 2025"
+    assert rows[visitor.code, "departure"].due_on == date(2026, 3, 1)
+    assert (sent.code, "return") not in rows
+    assert "2 things are past the day on which they were expected." in register.totals
+
+
+def due_rows_of(site: Any, on: date) -> list[dict[str, Any]]:
+    out = StringIO()
+    call_command("due", "--site", site.slug, "--on", on.isoformat(), "--json", stdout=out)
+    rows: list[dict[str, Any]] = json.loads(out.getvalue())
+    return rows
 
 
 def test_it_lists_it_as_of_any_day(site, client, locker):

@@ -12,7 +12,7 @@ from config import clock
 from config.accounts.models import Site
 from inventory.doors import day_of, say, say_json, site_named
 from inventory.requirements.headlines import headlines
-from inventory.requirements.listing import due_rows
+from inventory.requirements.listing import due_rows, late_rows
 from inventory.sentences import day_text
 
 
@@ -39,7 +39,7 @@ class Command(BaseCommand):
         for site in sites:
             on = day_of(options["on"], site.day(clock.now()))
             ahead = timedelta(days=options["within"] or 0)
-            rows = due_rows(site, on, ahead)
+            rows = due_rows(site, on, ahead) + late_rows(site, on)
             found += rows
             if not options["json"]:
                 self.stdout.write(_("%(site)s on %(on)s") % {"site": site, "on": day_text(on)})

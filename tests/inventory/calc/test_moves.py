@@ -433,3 +433,36 @@ def test_a_source_that_was_once_installed_before_its_gauge_came_is_in_it():
     assert [(span.from_on, span.gauge, span.location) for span in line] == [
         (day(1), None, STORE), (day(2), GAUGE, None), (day(5), GAUGE, SHOP),
     ]  # fmt: skip
+
+
+# ---------------------------------------------------------------- when it is expected
+
+JOB = {"away_to": "Job", "expected_on": day(9)}
+TO_MAKER = {"away_to": "Maker", "expected_on": day(20)}
+COME = [go(0, "received", visiting=True, expected_on=day(5))]
+
+
+@pytest.mark.parametrize(
+    ("moves", "expected"),
+    [
+        (HERE, None),
+        ([*HERE, go(1, "out", **JOB)], day(9)),
+        ([*HERE, go(1, "out", away_to="Job")], None),  # nobody said
+        ([*HERE, go(1, "out", **JOB), go(2, "back")], None),
+        ([*HERE, go(1, "out", **JOB), go(2, "missing")], None),  # missing, which is worse
+        ([*HERE, go(1, "out", **JOB), go(2, "back"), go(3, "out", away_to="Job")], None),
+        ([*HERE, go(1, "sent_away", **TO_MAKER)], day(20)),
+        ([*HERE, go(1, "sent_away", **TO_MAKER), go(2, "arrived")], day(20)),
+        ([*HERE, go(1, "sent_away", **TO_MAKER), go(2, "transferred")], None),
+        ([*HERE, go(1, "sent_away", **TO_MAKER), go(2, "returned")], None),
+        (COME, day(5)),
+        ([*COME, go(1, "moved")], day(5)),
+        ([*COME, go(1, "installed")], day(5)),
+        ([*COME, go(1, "missing"), go(2, "found")], day(5)),
+        ([*COME, go(1, "left")], None),
+        ([*COME, go(1, "left"), go(2, "received")], None),  # ours from then on
+    ],
+)
+def test_a_thing_that_is_away_or_visits_is_expected_when_that_was_said(moves, expected):
+    """Common practice, no source."""
+    assert walk(moves, told=True)[0][-1].state.awaited_on == expected
