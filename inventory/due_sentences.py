@@ -16,9 +16,15 @@ DUE_WORDS: dict[str, str | Promise] = {
 
 DUE_SENTENCES: dict[str, str | Promise] = {
     "due_follow_up_open": gettext_lazy(
-        "Failed, out of use: record %(seq)s of %(opened_on)s failed or accused, and nobody has "
-        "closed its follow-up."
+        "Failed, out of use: %(kind)s of %(opened_on)s (record %(seq)s) failed or accused, and "
+        "nobody has closed its follow-up."
     ),
+    "due_not_found_open": gettext_lazy(
+        "Not accounted for since %(opened_on)s (record %(seq)s), and nobody has closed its "
+        "follow-up."
+    ),
+    "due_once_closed": gettext_lazy("Once that is closed: %(state)s."),
+    "due_once_closed_on": gettext_lazy("Once that is closed: %(state)s, due on %(due_on)s."),
     "due_not_on_site": gettext_lazy("Not required: it was not on this site on %(on)s."),
     "due_no_schedule": gettext_lazy("Interval not decided: the site has no schedule."),
     "due_row_not_required": gettext_lazy("Not required by row %(row)s. %(note)s"),

@@ -82,7 +82,7 @@ def _listed(item: Item, stay: Stay | None, span: RequirementSpan | None, on: dat
         place=str(stay.location) if stay and stay.location else "",
         gauge=str(stay.gauge) if stay and stay.gauge else "",
         state=decision.state_on(on) if decision else "",
-        sentence=state_sentence(decision, on) if decision else "",
+        sentence=state_sentence(decision, on, span.requirement) if span and decision else "",
     )
 
 

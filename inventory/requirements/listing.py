@@ -78,7 +78,7 @@ def _row(
         "last_date": last.on.isoformat() if last else None,
         "last_outcome": last.outcome if last else None,
         "interval": interval_text(rule),
-        "sentence": state_sentence(said, on),
+        "sentence": state_sentence(said, on, span.requirement),
         "clause": f"{rule.cite.document}, {rule.cite.clause}" if rule else None,
         "booked_for": span.booked_for.isoformat() if span.booked_for else None,
     }

@@ -143,7 +143,7 @@ def _said(request: Any, lines: Sequence[Line]) -> list[dict[str, Any]]:
                 "url": reverse("item", args=[request.site.slug, line.item.code]),
                 "requirement": value_text("requirement", line.requirement),
                 "state": span.decision.state_on(on) if span else "",
-                "sentence": state_sentence(span.decision, on) if span else "",
+                "sentence": state_sentence(span.decision, on, line.requirement) if span else "",
                 "booked": booking_text(booking, on) if booking else "",
             }
         )

@@ -12,12 +12,15 @@ from django.utils.translation import ngettext
 
 from inventory.calc import due
 from inventory.requirements.models import BOOKED_KIND, Attempt, Booking
+from inventory.rules.schema import ACCOUNTING
 from inventory.sentences import day_text, value_text
 
 
-def state_sentence(decision: due.Decision, on: date) -> str:
+def state_sentence(decision: due.Decision, on: date, requirement: str = "") -> str:
     """What a requirement says on a day: 9 days late, due in 12 days, good until 12 Mar 2027."""
     said = _said(decision, on)
+    if decision.state == due.FAILED and requirement == ACCOUNTING:
+        said = _("not accounted for")
     if decision.proposed:
         return _("%(said)s; a change by decay waits for your confirmation") % {"said": said}
     return said

@@ -12,6 +12,7 @@ from inventory import knowledge
 from inventory.calc import due
 from inventory.calc.explain import Step
 from inventory.calc.open_points import open_points
+from inventory.followups.wording import opened_text
 from inventory.sentences import SENTENCES, day_text, fill, value_text
 from reports.audit import row, times
 from reports.audit.row import Finding, days_text
@@ -145,10 +146,10 @@ def failures(found: Told) -> Iterator[Finding]:
     """A line for each failure or accusation that nobody has closed by the day."""
     for point in found.one.follow_ups:
         if point.open_on(found.on):
-            values = {"seq": point.seq, "kind": value_text("kind", point.kind)}
+            values = {"said": opened_text(point.kind, point.opened_on, point.seq)}
             yield found.finding(
                 row.FAILURE_OPEN,
-                _("Record %(seq)s (%(kind)s) failed or accused; its follow-up is open.") % values,
+                _("%(said)s Its follow-up is open.") % values,
                 from_on=point.opened_on,
                 days=(found.on - point.opened_on).days,
                 figures=days_text((found.on - point.opened_on).days),

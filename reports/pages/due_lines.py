@@ -103,7 +103,7 @@ class _Page:
             "kind": span.requirement,
             "where": _where(stay),
             "place": _place(stay),
-            "sentence": state_sentence(said.value, self.on),
+            "sentence": state_sentence(said.value, self.on, span.requirement),
             "since": _since(said.value, state, self.failing.get(item.pk), self.on),
             "explain": list(lines(said.steps)),
             "booked": booking_text(booking, self.on) if booking else "",

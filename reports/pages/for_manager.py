@@ -85,7 +85,7 @@ def _line(
         "state": state,
         "sentence": _("due on %(on)s") % {"on": day_text(span.due_on)}  # type: ignore[arg-type]
         if coming and state != due.AWAITED
-        else state_sentence(span.decision, on),
+        else state_sentence(span.decision, on, span.requirement),
         "booked": _stop(booking_text(booking, on) if booking else _("with nobody")),
         "tried": _stop(attempt_text(attempt)) if attempt else "",
     }

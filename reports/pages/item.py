@@ -179,7 +179,7 @@ def _requirements(request: Any, known: knowledge.Known, on: date) -> Iterator[di
         yield {
             "name": requirement,
             "title": title_of(request.site, requirement),
-            "sentence": state_sentence(said.value, on),
+            "sentence": state_sentence(said.value, on, requirement),
             "state": said.value.state_on(on),
             "lines": list(lines(said.steps)),
             "record": check_url(request, requirement, known.item) if may_enter else "",

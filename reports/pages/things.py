@@ -142,7 +142,7 @@ class ThingTable(tables.Table):
         if span is None:
             return "–"
         said = span.decision
-        sentence = state_sentence(said, self.on)
+        sentence = state_sentence(said, self.on, span.requirement)
         return self._needs(span.requirement, said.state_on(self.on), sentence)
 
     def _needs(self, requirement: str, state: str, sentence: str) -> str:

@@ -159,7 +159,7 @@ def _requirements(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> 
             part=REQUIREMENT,
             what=value_text("requirement", requirement),
             state=state,
-            sentence=state_sentence(said.value, on),
+            sentence=state_sentence(said.value, on, requirement),
             due_on=said.value.due_on,
             why=_why(said.value, rule) or fill(said.steps[0].code, said.steps[0].values, SENTENCES),
             clause=f"{rule.cite.document}, {rule.cite.clause}" if rule else "",

@@ -17,6 +17,7 @@ from inventory.calc.decay import fraction
 from inventory.calc.due.facts import in_force
 from inventory.calc.errors import DomainError
 from inventory.calc.explain import Scalar
+from inventory.calc.moves import AWAY, IN_TRANSIT, LOST
 from inventory.calc.stays import at
 from inventory.rules.conditions import Answer, compare, matches
 from inventory.rules.schema import OF_CONTENTS, Bound, RuleSet, Wanted
@@ -28,6 +29,8 @@ BQ_PER_TBQ = 1e12
 #: Traits that come with the nuclide: absent, they are not known. An absent yes-or-no of a
 #: description is a no.
 OF_THE_NUCLIDE = frozenset({"gas", "alpha_emitter", "neutron_source", "nuclide"})
+#: Where nobody here keeps a thing, however it was kept before.
+NOT_OUR_KEEPING = (IN_TRANSIT, AWAY, LOST)
 #: Traits that a source has through the gauge that it is in.
 OF_THE_GAUGE = frozenset({"portable", "type_approved", "detects_leak_in_water"})
 
@@ -84,6 +87,8 @@ class Circumstances:
 
     def _word(self, name: str) -> Scalar:
         stay = self.question.stay
+        if name == "keeping" and stay and stay.whereabouts in NOT_OUR_KEEPING:
+            return None  # neither in storage nor in use here
         if name in ("whereabouts", "keeping", "visiting"):
             return getattr(stay, name) if stay else None
         gauge = stay.gauge if stay else None

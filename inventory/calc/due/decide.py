@@ -24,8 +24,11 @@ from inventory.calc.due.states import (
 from inventory.calc.explain import Explained, Scalar, Step
 from inventory.calc.stays import MISSING
 from inventory.rules.conditions import as_text, by_decay, holds
-from inventory.rules.schema import ACCOUNTING, BY_DECAY, NuclideTable, Row
+from inventory.rules.schema import ACCOUNTING, ACCUSED_BY, BY_DECAY, NuclideTable, Row
 from inventory.rules.strictest import left
+
+#: Kinds of record that look for a thing and may not find it.
+_LOOKED_FOR = (ACCOUNTING, *ACCUSED_BY[ACCOUNTING])
 
 Grounds = Callable[[], tuple[Step, ...]]
 
@@ -65,8 +68,22 @@ def _failed(question: Question) -> Answer | None:
     if not still_open:
         return None
     first = min(still_open, key=lambda point: (point.opened_on, point.seq))
-    step = Step("due_follow_up_open", {"seq": first.seq, "opened_on": first.opened_on})
-    return Answer(Decision(FAILED, record=first.record), lambda: (step,))
+    code = "due_not_found_open" if first.kind in _LOOKED_FOR else "due_follow_up_open"
+    values: dict[str, Scalar] = {
+        **{"kind": first.kind, "seq": first.seq},
+        "opened_on": first.opened_on,
+    }
+    step = Step(code, values)
+    return Answer(Decision(FAILED, record=first.record), lambda: (step, _once_closed(question)))
+
+
+def _once_closed(question: Question) -> Step:
+    """What would hold if everything open were closed that day: by which rows, and who says so."""
+    then = _away(question) or _by_rows(question)
+    state = then.decision.state_on(question.on)
+    values: dict[str, Scalar] = {"state": state, "due_on": then.decision.due_on}
+    code = "due_once_closed_on" if then.decision.due_on else "due_once_closed"
+    return Step(code, values, because=then.grounds())
 
 
 def _missing(question: Question) -> Answer | None:

@@ -51,7 +51,7 @@ class Command(BaseCommand):
             if not options["json"]:
                 name = value_text("requirement", requirement)
                 self.stdout.write(f"{item.label} ({item.code}), {name}: ", ending="")
-                self.stdout.write(state_sentence(said.value, on))
+                self.stdout.write(state_sentence(said.value, on, requirement))
                 for line in lines(said.steps):
                     cite = f"  [{line.cite}]" if line.cite else ""
                     self.stdout.write(f"{'  ' * (line.depth + 1)}{line.text}{cite}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,11 @@ from django.db import transaction
 from config import clock
 from inventory.calc.asof import AsOf
 from inventory.doors import day_of, person, site_named
+from reports.ahead.asked import Asked
+from reports.ahead.document import KIND as AHEAD
+from reports.ahead.document import build as look_ahead
 from reports.forms import known_at
-from reports.registers.kinds import KINDS, build
+from reports.registers.kinds import KINDS, Kind, build
 from reports.registers.write import ENDINGS, write
 
 PAPERS = {"a4": "A4", "letter": "Letter"}
@@ -24,7 +28,7 @@ class Command(BaseCommand):
     help = "Write a register of a site as of a day."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("kind", choices=sorted(KINDS))
+        parser.add_argument("kind", choices=sorted((*KINDS, AHEAD)))
         parser.add_argument("--site", required=True, help="short name of the site")
         parser.add_argument("--on", help="the day asked about, like 2026-11-24 (today without it)")
         parser.add_argument("--known", help="as it was known at the end of this day")
@@ -41,17 +45,28 @@ class Command(BaseCommand):
         today = site.day(now)
         known = day_of(options["known"], today) if options["known"] else None
         at = AsOf(day_of(options["on"], today), known_at(known, site))
-        kind = KINDS[options["kind"]]
+        kind = KINDS.get(options["kind"])
         since = day_of(options["since"], today) if options["since"] else None
-        if since and not kind.ranged:
-            raise CommandError(f"--from: the register {kind.key} is of one day.")
-        if since and since > at.on:
-            raise CommandError("--from: the first day lies after the last one.")
+        _refuse(options["kind"], kind, at, since)
         by = person(options["by"], site, today)
         with transaction.atomic():
-            register = build(kind, site, at, by=by, made_at=now, since=since)
+            if kind is None:
+                asked = Asked(site=site, on=at.on, today=today)
+                register = look_ahead(asked, made_by=by, made_at=now)
+            else:
+                register = build(kind, site, at, by=by, made_at=now, since=since)
         try:
             write(register, output, PAPERS[options["paper"]])
         except OSError as error:
             raise CommandError(f"{output} cannot be written: {error.strerror}.") from error
         self.stdout.write(f"{output}: {len(register.rows)} rows, {register.number}")
+
+
+def _refuse(name: str, kind: Kind | None, at: AsOf, since: date | None) -> None:
+    """What cannot be asked of this kind, in one sentence."""
+    if since and not (kind and kind.ranged):
+        raise CommandError(f"--from: the register {name} is of one day.")
+    if since and since > at.on:
+        raise CommandError("--from: the first day lies after the last one.")
+    if kind is None and at.known:
+        raise CommandError("--known: what lies ahead is worked out from all that is known now.")
