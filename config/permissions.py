@@ -151,5 +151,8 @@ def site_of_page(request: Any) -> dict[str, Any]:
         "roles": request.roles,
         "may_enter": bool(request.roles & ENTER),
         "may_decide": bool(request.roles & DECIDE),
-        "schedule_line": SimpleLazyObject(lambda: schedule_line(site, request.today)),
+        # As of the day that the page is about: it says by which schedule all of it was decided.
+        "schedule_line": SimpleLazyObject(
+            lambda: schedule_line(site, getattr(request, "on", request.today))
+        ),
     }

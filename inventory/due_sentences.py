@@ -42,10 +42,9 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_missing": gettext_lazy(
         "Missing since %(since_on)s, alone or with its gauge: nothing but finding it ends that."
     ),
+    "due_row_decides": gettext_lazy("Row %(row)s decides: it holds where %(row_conditions)s."),
     "due_row_later": gettext_lazy("Row %(row)s holds too and would be due on %(due_on)s: later."),
-    "due_row_done": gettext_lazy(
-        "Row %(row)s holds too; what it asks for was done or has not begun."
-    ),
+    "due_row_done": gettext_lazy("Row %(row)s holds too; it asks for nothing on that day."),
     "due_row_lapsed": gettext_lazy(
         "Row %(row)s would suspend it, but no accounting check has seen it there of late."
     ),

@@ -60,6 +60,11 @@ WORDS: dict[str, str | Promise] = {
     "known_by:secondary": gettext_lazy("read on a secondary page"),
     "known_by:memory": gettext_lazy("from memory, not seen"),
     "known_by:own": gettext_lazy("own choice"),
+    "whom:label": gettext_lazy("its label"),
+    "whom:registration": gettext_lazy("its registration sheet"),
+    "whom:permit": gettext_lazy("the permit"),
+    "whom:site": gettext_lazy("the site itself"),
+    "whom:adviser": gettext_lazy("the adviser"),
     "state:failed": gettext_lazy("failed, out of use"),
     "state:late": gettext_lazy("late"),
     "state:never_done": gettext_lazy("never done"),
@@ -127,6 +132,10 @@ WORDS: dict[str, str | Promise] = {
 }
 
 
+#: Rows that were looked at and have no part in what is said: pages fold them.
+ASIDE = frozenset({"due_row_later", "due_row_set_aside", "due_row_done", "due_row_not_met"})
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One sentence of an explanation and how deep it stands."""
@@ -135,6 +144,11 @@ class Line:
     text: str
     cite: str
     code: str
+
+    @property
+    def aside(self) -> bool:
+        """Whether it is about a row that was looked at and has no part in what is said."""
+        return self.code in ASIDE
 
 
 def day_text(day: date) -> str:
@@ -218,6 +232,8 @@ def cite_text(cite: Cite | None) -> str:
     if cite is None:
         return ""
     parts = [part for part in (cite.document, cite.clause, cite.edition) if part]
+    if cite.authority:  # the document says whatever it says: this is somebody's own word
+        parts.insert(0, _("on the word of %(whom)s") % {"whom": _whom(cite.authority)})
     if cite.known_by:
         parts.append(value_text("known_by", cite.known_by))
     if cite.known_by and cite.known_by != "own":
@@ -227,6 +243,19 @@ def cite_text(cite: Cite | None) -> str:
             else _("not checked against the current text")
         )
     return ", ".join(parts)
+
+
+def clause_text(cite: Cite, *, short: bool = False) -> str:
+    """The clause in a cell: document and clause, ``short`` only the clause; and on whose word."""
+    named = (cite.clause or cite.document) if short else f"{cite.document}, {cite.clause}"
+    if not cite.authority:
+        return named
+    values = {"clause": named, "whom": _whom(cite.authority)}
+    return _("%(clause)s, on the word of %(whom)s") % values
+
+
+def _whom(authority: str) -> str:
+    return str(WORDS.get(f"whom:{authority}", authority))
 
 
 def fill(code: str, values: Mapping[str, Scalar], table: Table) -> str:

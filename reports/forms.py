@@ -65,7 +65,8 @@ def as_of(request: Any, form_class: type[OnForm] = OnForm) -> tuple[AsOf, OnForm
     if not form.is_bound or not form.is_valid():
         return AsOf(request.today), form
     known = form.cleaned_data.get("known")
-    return AsOf(form.cleaned_data["on"] or request.today, known_at(known, request.site)), form
+    request.on = form.cleaned_data["on"] or request.today
+    return AsOf(request.on, known_at(known, request.site)), form
 
 
 def known_at(day: date | None, site: Any) -> datetime | None:

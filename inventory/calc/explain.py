@@ -33,6 +33,8 @@ class Cite:
     edition: str = ""
     known_by: str = ""
     checked_on: date | None = None
+    #: Who put their own word in the place of the document's: a site, its adviser ... or nobody.
+    authority: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ def step_to_data(step: Step) -> dict[str, Any]:
         "edition": cite.edition if cite else None,
         "known_by": cite.known_by if cite else None,
         "checked_on": cite.checked_on.isoformat() if cite and cite.checked_on else None,
+        **({"authority": cite.authority} if cite and cite.authority else {}),
         "because": [step_to_data(ground) for ground in step.because],
     }
 
@@ -100,6 +103,7 @@ def step_from_data(data: Mapping[str, Any]) -> Step:
             edition=data.get("edition") or "",
             known_by=data.get("known_by") or "",
             checked_on=date.fromisoformat(checked) if checked else None,
+            authority=data.get("authority") or "",
         )
     return Step(
         code=data["code"],

@@ -33,6 +33,7 @@ class Headline:
     last_on: date | None = None
     checked_on: date | None = None  # the last accounting check
     waiting: int = 0
+    unseen: int = 0  # of those that failed: missing, or not found by an accounting check
     proposed: int = 0  # changes by decay that nobody has confirmed
     anything: bool = True  # whether anything is required at all
     schedule: due.Schedule | None = None
@@ -42,7 +43,9 @@ class Headline:
         """What needs doing, in one sentence."""
         if not self.anything:
             return _("Nothing is required yet: no source or monitor is recorded.")
-        return headline(self.counts, self.late_booked, self.on, self.proposed)
+        return headline(
+            self.counts, self.late_booked, self.on, proposed=self.proposed, unseen=self.unseen
+        )
 
     @property
     def freshness(self) -> str:
@@ -84,10 +87,14 @@ def headlines(
         of_sites = RequirementSpan.objects.filter(site__in=there)
         spans: Any = of_sites.needs_doing(day).order_by()
         changed = Count("pk", filter=~Q(proposed=""))
-        counted = spans.values_list("site", "state_on").annotate(n=Count("pk"), changed=changed)
-        for site, state, n, proposed in counted:
+        unseen = Count("pk", filter=Q(requirement=ACCOUNTING, state=due.FAILED))
+        counted = spans.values_list("site", "state_on").annotate(
+            n=Count("pk"), changed=changed, unseen=unseen
+        )
+        for site, state, n, proposed, lost in counted:
             out[site].counts[state] = n
             out[site].proposed += proposed
+            out[site].unseen += lost
         late = with_booking(spans.filter(state_on=due.LATE), day)
         for site, booked_for, n in late.values_list("site", "booked_for").annotate(n=Count("pk")):
             out[site].late_booked[booked_for] = n

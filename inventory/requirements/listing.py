@@ -14,6 +14,7 @@ from inventory.ledger.models import Item
 from inventory.requirements.plans import with_booking
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import Row
+from inventory.sentences import clause_text
 from inventory.timeline import RequirementSpan
 
 KEYS = (
@@ -79,7 +80,7 @@ def _row(
         "last_outcome": last.outcome if last else None,
         "interval": interval_text(rule),
         "sentence": state_sentence(said, on, span.requirement),
-        "clause": f"{rule.cite.document}, {rule.cite.clause}" if rule else None,
+        "clause": clause_text(rule.cite) if rule else None,
         "booked_for": span.booked_for.isoformat() if span.booked_for else None,
     }
 

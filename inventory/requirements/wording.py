@@ -66,21 +66,29 @@ def _dated(state: str, due_on: date, on: date) -> str:
     return ngettext("due in %(days)s day", "due in %(days)s days", days) % {"days": days}
 
 
+_UNSEEN = "unseen"
+
+
 def headline(
     counts: Mapping[str, int],
     late_booked: Mapping[date | None, int],
     on: date,
+    *,
     proposed: int = 0,
+    unseen: int = 0,
 ) -> str:
-    """One sentence per site from how many requirements are in each state, and how many of the late
-    ones are booked for which day (None: with nobody). *Nothing is late* is only ever said beside
-    how fresh the knowledge is (``Headline.freshness``)."""
+    """One sentence per site from how many requirements are in each state (``unseen``: how many of
+    those that failed are missing), and how many of the late ones are booked for which day (None:
+    with nobody). *Nothing is late* is only ever said beside how fresh the knowledge is
+    (``Headline.freshness``)."""
+    counts = {**counts, _UNSEEN: unseen, due.FAILED: counts.get(due.FAILED, 0) - unseen}
     undecided = ngettext(
         "%(n)s interval not decided",
         "%(n)s intervals not decided",
         counts.get(due.UNDECIDED, 0),
     )
     parts = [
+        (_UNSEEN, _("%(n)s missing or not found")),
         (due.FAILED, _("%(n)s failed and out of use")),
         (due.LATE, _("%(n)s late")),
         (due.NEVER_DONE, _("%(n)s never done")),

@@ -12,7 +12,7 @@ from inventory.rules.strictness import adding, removing, weigh
 
 ADDED, REMOVED, ALTERED, UNCHANGED = "added", "removed", "altered", "unchanged"
 _ROW_FIELDS = tuple(one.name for one in fields(Row) if one.name not in ("id", "cite"))
-_CITE_FIELDS = tuple(one.name for one in fields(Cite))
+_CITE_FIELDS = tuple(one.name for one in fields(Cite) if one.name != "authority")
 
 
 @dataclass(frozen=True, slots=True)

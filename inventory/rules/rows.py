@@ -7,7 +7,7 @@ somebody wrote is silently without effect.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from typing import Any
 
@@ -69,7 +69,8 @@ def read_row(table: Table, tables: Collection[str] | None) -> Row:
         cite=table.cite(),
     )
     table.done()
-    return row
+    own = row.authority != "template"
+    return replace(row, cite=replace(row.cite, authority=row.authority)) if own else row
 
 
 def _requirement(table: Table) -> str:

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from inventory.followups.views import already_sent
 from inventory.ledger.models import Record
+from inventory.rules.schema import Row
 from inventory.schedule import actions, edits
 from inventory.schedule.pieces import Decided
 from inventory.schedule.row_form import DecidedForm, RowForm
@@ -33,8 +34,8 @@ def change(request: Any, site: str, row: str) -> HttpResponse:
             messages.success(request, _("The row is changed, and counts as gone through."))
             return redirect("schedule-row", site, row)
     else:
-        start = RowForm.fresh(request, **RowForm.start_from(old))
-        form = RowForm(rules, initial=start | {"authority": _own(old.authority)}, row=old)
+        start = RowForm.fresh(request, **RowForm.start_from(old)) | _on_own_word(old)
+        form = RowForm(rules, initial=start, row=old)
     context = {
         "form": form,
         "title": _("Change a row"),
@@ -45,9 +46,12 @@ def change(request: Any, site: str, row: str) -> HttpResponse:
     return render(request, "schedule/row_form.html", context)
 
 
-def _own(authority: str) -> str:
-    """A row that the site changes stands on its own word from then on."""
-    return "site" if authority == "template" else authority
+def _on_own_word(old: Row) -> dict[str, Any]:
+    """A row that the site changes stands on its own word from then on, whatever clause it names:
+    nobody has read the new one in the text of a regulator."""
+    if old.authority != "template":
+        return {"authority": old.authority}
+    return {"authority": "site", "known_by": "own", "checked_on": None}
 
 
 def _change(request: Any, form: RowForm) -> Record:

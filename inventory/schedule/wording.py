@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -124,7 +125,7 @@ def warned(row: Row) -> str:
 
 def on_whose_word(row: Row) -> str:
     """Authority, clause, edition, how known, whether checked, and since when the clause holds."""
-    parts = [word("authority", row.authority), cite_text(row.cite)]
+    parts = [word("authority", row.authority), cite_text(replace(row.cite, authority=""))]
     if row.in_force_from:
         parts.append(_("in force from %(on)s") % {"on": day_text(row.in_force_from)})
     return _upper(": ".join(parts[:2])) + "".join(f", {part}" for part in parts[2:]) + "."

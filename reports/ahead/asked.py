@@ -85,6 +85,7 @@ def asked_for(request: Any) -> tuple[Asked, AheadForm]:
     form = AheadForm(data, places=labels, kinds=kinds.choices)
     form.is_valid()
     said = form.cleaned_data
+    request.on = said.get("on") or request.today
     key, name = places.get(said.get("place", ""), (None, ""))
     months = said.get("months")
     asked = Asked(

@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from inventory.calc import ahead, due
 from inventory.requirements.headlines import Headline
 from inventory.requirements.wording import state_sentence
-from inventory.sentences import day_text
+from inventory.sentences import day_text, value_text
 from reports.ahead.names import Names
 
 
@@ -58,9 +58,11 @@ def need_text(need: ahead.Need, on: date) -> str:
         return state_sentence(due.Decision(state, need.due_on, need.due_on), on)
     if need.due_on is None:
         return ""
-    if need.state in ahead.UNDATED and need.state != due.AWAITED:  # once a hold has lapsed
+    lapses = need.state in ahead.UNDATED and need.state != due.AWAITED
+    if lapses or need.state == due.LATE:  # once a hold has lapsed
+        state = value_text("state", need.state)
         values = {
-            "state": state_sentence(due.Decision(need.state), on),
+            "state": state_sentence(due.Decision(need.state), on) if lapses else state,
             "on": day_text(need.due_on + ahead.ONE_DAY),
         }
         return _("%(state)s from %(on)s") % values

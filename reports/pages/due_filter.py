@@ -231,6 +231,7 @@ def chosen(request: Any) -> Chosen:
     form = DueForm(data, places=places.choices, people=people, said=said)
     form.is_valid()
     asked = form.cleaned_data
+    request.on = asked.get("on") or request.today
     return Chosen(
         form,
         asked.get("on") or request.today,

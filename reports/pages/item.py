@@ -79,7 +79,7 @@ def page(request: Any, site: str, code: str) -> HttpResponse:
         "stays": where,
         "files": files_of(request, item),
         "actions": _actions(request, item, known),
-        "warning": _warning([*follow_ups, *_warned_of(now.sources)]),
+        "warning": _warning(item, [*follow_ups, *_warned_of(now.sources)]),
         "contents": contents(request, item, there, on),
     }
     return render(request, "pages/item.html", context)
@@ -224,7 +224,8 @@ def _open_points(known: knowledge.Known, on: date) -> list[str]:
 
 def _warned_of(sources: list[Item]) -> list[FollowUp]:
     """Open follow-ups of the sources inside: whoever stands at the gauge sees its tag."""
-    return list(FollowUp.objects.still_open().filter(item__in=sources))
+    found = FollowUp.objects.still_open().filter(item__in=sources)
+    return list(found.select_related("item"))
 
 
 def _actions(request: Any, item: Item, known: knowledge.Known) -> list[tuple[str, str]]:
@@ -255,10 +256,17 @@ def _actions(request: Any, item: Item, known: knowledge.Known) -> list[tuple[str
 ABOUT_THINGS = frozenset(one for one, (kind, _kind) in REQUIREMENTS.items() if kind in THAT_STAY)
 
 
-def _warning(follow_ups: list[FollowUp]) -> str:
+def _warning(item: Item, follow_ups: list[FollowUp]) -> str:
+    """What whoever stands there must know first; of what is inside by name."""
     still_open = [one for one in follow_ups if one.closed_by_id is None]
     if not still_open:
         return ""
+    inside = sorted({one.item.label for one in still_open if one.item_id != item.pk})
+    said = _what_warns(still_open)
+    return f"{', '.join(inside)}: {said}" if inside else said
+
+
+def _what_warns(still_open: list[FollowUp]) -> str:
     if any(one.kind == LEAK_TEST for one in still_open):
         return _(
             "Failed or suspected leak, out of use. Keep people away, do not handle, isolate, call "

@@ -112,7 +112,8 @@ def _lines(request: Any, on: date) -> dict[str, list[dict[str, Any]]]:
         out[stay.whereabouts].append(line)
     for stay in here.order_by("item__label_sort", "item"):
         visit = visitors[stay.item_id]
-        line = _line(request, stay, VISITING, on) | {"owner": visit.owner} | _when(visit.until, on)
+        line = _line(request, stay, VISITING, on) | {"owner": visit.owner}
+        line |= _when(visit.until, on, visits=True)
         out[VISITING].append(line)
     return out
 
@@ -157,13 +158,14 @@ def _place(stay: Stay) -> str:
     return place_text(stay, [str(one) for one in (stay.gauge, stay.location) if one])
 
 
-def _when(expected: date | None, on: date) -> dict[str, Any]:
-    """The day on which it is expected, and how late it is."""
+def _when(expected: date | None, on: date, *, visits: bool = False) -> dict[str, Any]:
+    """The day on which it is expected back, or to leave, and how late it is."""
     if expected is None:
         return {"expected": "", "late": ""}
     days = (on - expected).days
     late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days} if days > 0 else ""
-    return {"expected": _("expected on %(on)s") % {"on": day_text(expected)}, "late": late}
+    said = _("to leave on %(on)s") if visits else _("expected back on %(on)s")
+    return {"expected": said % {"on": day_text(expected)}, "late": late}
 
 
 def _ever_visiting(site: Site) -> Any:

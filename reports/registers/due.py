@@ -23,7 +23,7 @@ from inventory.ledger.models import ItemKind, sort_key
 from inventory.requirements.wording import state_sentence
 from inventory.rules.schema import REQUIREMENTS
 from inventory.rules.schema import Row as Rule
-from inventory.sentences import SENTENCES, cite_text, day_text, fill, value_text
+from inventory.sentences import SENTENCES, cite_text, clause_text, day_text, fill, value_text
 from reports.registers import columns
 from reports.registers.base import Column, Register
 from reports.registers.evidence import newest, newest_text
@@ -162,8 +162,8 @@ def _requirements(one: knowledge.Known, on: date, shared: Mapping[str, Any]) -> 
             sentence=state_sentence(said.value, on, requirement),
             due_on=said.value.due_on,
             why=_why(said.value, rule) or fill(said.steps[0].code, said.steps[0].values, SENTENCES),
-            clause=f"{rule.cite.document}, {rule.cite.clause}" if rule else "",
-            clause_short=(rule.cite.clause or rule.cite.document) if rule else "",
+            clause=clause_text(rule.cite) if rule else "",
+            clause_short=clause_text(rule.cite, short=True) if rule else "",
             clause_full=cite_text(rule.cite) if rule else "",
             last=newest_text(last, on),
             last_on=last.on if last else None,

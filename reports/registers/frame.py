@@ -15,6 +15,7 @@ from inventory import knowledge
 from inventory.access import schedule_text
 from inventory.calc.asof import AsOf
 from inventory.ledger.models import Chain, Item, ItemKind
+from inventory.sentences import day_text
 from reports.registers.base import CHUNK, Column, ListRows, Register
 from reports.registers.cautions import cautions
 from reports.registers.late import late_entries, later_sentence, marked
@@ -55,11 +56,22 @@ def framed(
         rows=ListRows(rows),
         zone=ZoneInfo(site.time_zone),
         notes=notes,
-        totals=tuple(content.totals),
+        totals=(*_ahead_of_its_making(at.on, site.day(made_at)), *content.totals),
         cautions=cautions(),
         from_on=content.from_on,
         landscape=content.landscape,
     )
+
+
+def _ahead_of_its_making(on: date, made_on: date) -> list[str]:
+    """A register of a day to come is no record of anything, and says so first."""
+    if on <= made_on:
+        return []
+    said = _(
+        "%(on)s lies ahead of the day on which this was made, %(made)s: it shows what would hold "
+        "if nothing more were recorded until then."
+    )
+    return [said % {"on": day_text(on), "made": day_text(made_on)}]
 
 
 def _number(site: Site, kind: str, at: AsOf, from_on: date | None, seq: int) -> str:

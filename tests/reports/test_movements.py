@@ -96,13 +96,14 @@ def test_it_lists_what_is_not_at_its_place_and_what_is_late(site, client, locker
     places = [said.index(f" {part} ") for part in parts]
     assert places == sorted(places)
     for line in (
-        f"G-1 gauge Out at River bridge since 1 Dec 2025, with {inside.label} Expected on 28 Feb "
-        "2026: 2 days late",
-        "G-2 gauge Sent to The maker on 1 Dec 2025, arrival not confirmed Expected on 1 May 2026",
+        f"G-1 gauge Out at River bridge since 1 Dec 2025, with {inside.label} Expected back on "
+        "28 Feb 2026: 2 days late",
+        "G-2 gauge Sent to The maker on 1 Dec 2025, arrival not confirmed Expected back on 1 May "
+        "2026",
         "G-3 gauge Away at A laboratory since 8 Dec 2025",
         "G-4 gauge Missing since 1 Dec 2025",
         "Missing : Not in the locker.",
-        f"{visitor.label} source Locker Belongs to Invented Radiography Expected on 2 Mar 2026",
+        f"{visitor.label} source Locker Belongs to Invented Radiography To leave on 2 Mar 2026",
     ):
         assert line in said
     page = text(client, item_url(visitor))

@@ -208,6 +208,8 @@ def _said(
 
     def grounds() -> tuple[Step, ...]:
         first = winner.grounds() if winner else (Step("due_no_row"),)
+        if winner and winner.row.when:  # why this row and no other
+            first = (*first, _looked_at("due_row_decides", winner.row, tables))
         return (*first, *_alternatives(weighed, proposed, tables), schedule_step(schedule))
 
     decision = winner.decision if winner else Decision(UNDECIDED)
