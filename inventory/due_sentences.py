@@ -46,7 +46,8 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_row_later": gettext_lazy("Row %(row)s holds too and would be due on %(due_on)s: later."),
     "due_row_done": gettext_lazy("Row %(row)s holds too; it asks for nothing on that day."),
     "due_row_lapsed": gettext_lazy(
-        "Row %(row)s would suspend it, but no accounting check has seen it there of late."
+        "Row %(row)s would suspend it, but nobody vouches that it is there: no accounting check "
+        "has seen it of late, or something says since then that it was not found."
     ),
     "due_row_unknown": gettext_lazy(
         "Row %(row)s: nobody knows whether it applies, that is whether %(row_conditions)s; unknown "
@@ -64,6 +65,14 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     ),
     "due_schedule_draft": gettext_lazy(
         "Draft schedule: %(title)s, version %(version)s. Nobody has adopted it for this site."
+    ),
+    "due_schedule_adopted_own": gettext_lazy(
+        "Schedule: %(title)s, version %(version)s (rows of the site's own: %(own)s), adopted on "
+        "%(adopted_on)s by %(adopted_by)s."
+    ),
+    "due_schedule_draft_own": gettext_lazy(
+        "Draft schedule: %(title)s, version %(version)s (rows of the site's own: %(own)s). Nobody "
+        "has adopted it for this site."
     ),
     "due_never_done": gettext_lazy("Never done: no accepted, valid pass is recorded."),
     "due_failed_since": gettext_lazy(
@@ -103,7 +112,9 @@ DUE_SENTENCES: dict[str, str | Promise] = {
         "Row %(row)s: nobody has stated it, so %(months)s months from when it was made (or from "
         "its reference date) are assumed: until %(until_on)s. %(note)s"
     ),
-    "due_extended": gettext_lazy("Record %(seq)s of %(done_on)s extends it until %(until_on)s."),
+    "due_extended": gettext_lazy(
+        "Record %(seq)s of %(done_on)s says until %(until_on)s, and counts."
+    ),
     "due_date_not_known": gettext_lazy(
         "Row %(row)s asks for a date that nobody has stated: %(trait)s. %(note)s"
     ),

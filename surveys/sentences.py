@@ -492,6 +492,10 @@ SENTENCES |= {
     ),
     "nothing_sent": _("Write at least one wipe."),
     "sent_in_future": _("The sending of %(sent_on)s lies in the future."),
+    "chased_too_late": _(
+        "Ask for it within a year of sending it, by %(last_on)s: what nobody asks for looks under "
+        "way for ever."
+    ),
     "chased_before_sent": _("It cannot be asked for before it was sent on %(sent_on)s."),
     "sent_before_wiped": _(
         "It was wiped on %(wiped_on)s and cannot have been sent on %(sent_on)s, before that."

@@ -52,6 +52,7 @@ class Move:
     keeping: str = IN_USE
     away_to: str = ""  # job site, consignee
     visiting: bool = False  # received from somebody who will take it away again
+    record: int = 0
     expected_on: date | None = None  # back here, or the end of the visit, as was said then
 
     @property

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import uuid
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
+from datetime import date
 from typing import Any, ClassVar
 
 from django import forms
@@ -23,7 +24,7 @@ from inventory.ledger.files import Upload
 from inventory.ledger.models import Item, Record
 from inventory.pages import WritingForm
 from inventory.rules.schema import HAPPENINGS
-from inventory.sentences import WORDS, error_text
+from inventory.sentences import WORDS, day_text, error_text
 
 #: What people write about one thing.
 LONGEST = 1000
@@ -234,10 +235,18 @@ class HappeningForm(EvidenceForm):
         widget=forms.CheckboxSelectMultiple,
     )
 
-    def __init__(self, item: Item, inside: Any, *args: Any, **kwargs: Any) -> None:
-        """``inside``: the items in it that may be concerned, as a queryset."""
+    def __init__(
+        self,
+        item: Item,
+        inside: Any,
+        *args: Any,
+        inside_on: Callable[[date], Collection[int]] = lambda day: (),
+        **kwargs: Any,
+    ) -> None:
+        """``inside``: the items that may be concerned, as a queryset; ``inside_on``: the keys of
+        those that were in it on a day."""
         super().__init__(*args, **kwargs)
-        self.item = item
+        self.item, self.inside_on = item, inside_on
         self.fields["on"].label = _("On")
         self.fields["performed_by"].label = _("Found by")
         self.fields["remark"].label = _("What was seen and done")
@@ -245,6 +254,20 @@ class HappeningForm(EvidenceForm):
         choices["also"].queryset = inside
         if not inside.exists():
             del self.fields["also"]
+
+    def clean(self) -> dict[str, Any]:
+        """What is ticked was inside on the day. A correction names whatever was named before."""
+        data = super().clean() or {}
+        if data.get("on") and data.get("also"):
+            there = set(self.inside_on(data["on"]))
+            if self.replaces is not None:
+                there |= set(self.replaces.about.values_list("item", flat=True))
+            others = [one.label for one in data["also"] if one.pk not in there]
+            if others:
+                values = {"things": ", ".join(others), "on": day_text(data["on"])}
+                said = _("Not inside on %(on)s: %(things)s. Tick what was inside that day.")
+                self.add_error("also", said % values)
+        return data
 
     @property
     def groups(self) -> list[forms.BoundField]:

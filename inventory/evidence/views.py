@@ -134,7 +134,8 @@ def happened(request: Any, site: str, code: str) -> HttpResponse:
         raise Http404
     inside = _inside(request, item, request.today)
     initial = {"on": request.today, "performed_by": request.user.name, "also": _codes(inside)}
-    return _happening_page(request, item, inside, initial, None)
+    ever = _visible(request).filter(pk__in=Stay.objects.filter(gauge=item).values("item"))
+    return _happening_page(request, item, ever.order_by("label_sort"), initial, None)
 
 
 def correct_happening(request: Any, site: str, seq: int) -> HttpResponse:
@@ -143,7 +144,8 @@ def correct_happening(request: Any, site: str, seq: int) -> HttpResponse:
     values, codes = from_happening(old)
     item = item_of(request, codes[0])
     named = Q(code__in=codes[1:]) | Q(pk__in=_inside(request, item, old.effective_on))
-    there = _visible(request).filter(named).order_by("label_sort")
+    ever = named | Q(pk__in=Stay.objects.filter(gauge=item).values("item"))
+    there = _visible(request).filter(ever).order_by("label_sort")
     return _happening_page(request, item, there, values, old)
 
 
@@ -164,8 +166,13 @@ def _codes(items: Any) -> list[str]:
 def _happening_page(
     request: Any, item: Item, inside: Any, initial: dict[str, Any], old: Record | None
 ) -> HttpResponse:
+    def inside_on(day: date) -> Any:
+        return _inside(request, item, day).values_list("pk", flat=True)
+
     if request.method == "POST":
-        form = HappeningForm(item, inside, request.POST, request.FILES, replaces=old)
+        form = HappeningForm(
+            *(item, inside, request.POST, request.FILES), replaces=old, inside_on=inside_on
+        )
         if form.is_valid() and (record := form.save_with(lambda: _happen(request, form))):
             messages.success(request, _("It is recorded."))
             return redirect("record", request.site.slug, record.seq)

@@ -31,6 +31,6 @@ def traits(data: Mapping[str, Any], nuclide: NuclideData | None) -> dict[str, Sc
         out |= {"nuclide": nuclide.name, "hass_unlimited": nuclide.hass_unlimited}
         if nuclide.hass_tbq is not None:
             out["hass_tbq"] = nuclide.hass_tbq
-    if data.get("physical_form") == "gas":
-        out["gas"] = True
+    if data.get("physical_form"):  # tritium in a solid target is no gas, whatever its nuclide
+        out["gas"] = data["physical_form"] == "gas"
     return out

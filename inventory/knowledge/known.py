@@ -44,6 +44,7 @@ class Known:
     descriptions: list[Description] = field(default_factory=list)
     all_described: list[Description] = field(default_factory=list)  # corrected ones too
     events: list[due.Event] = field(default_factory=list)
+    lost_with: list[due.Event] = field(default_factory=list)  # its gauge was reported missing
     moves: list[stays.Move] = field(default_factory=list)
     stays: list[stays.StaySpan] = field(default_factory=list)
     follow_ups: list[due.OpenPoint] = field(default_factory=list)
@@ -79,7 +80,7 @@ class Known:
         return due.Facts(
             subject=self.item.pk,
             kind=self.item.kind,
-            events=self.events,
+            events=[*self.events, *self.lost_with],
             stays=self.stays,
             traits=self.traits(),
             follow_ups=self.follow_ups,

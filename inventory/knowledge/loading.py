@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
 
-from inventory.calc import stays
+from inventory.calc import due, stays
+from inventory.calc.moves import MISSING
 from inventory.calc.nuclides import NuclideData
 from inventory.knowledge import surroundings
 from inventory.knowledge.known import Known
@@ -52,3 +53,19 @@ def _fill_stays(found: Mapping[int, Known], moves: Mapping[int, list[stays.Move]
     own = {pk: stays.timeline(of_item) for pk, of_item in moves.items()}
     for pk, one in found.items():
         one.stays = stays.resolved(own.get(pk, []), own)
+        one.lost_with = list(_lost_with_gauge(own.get(pk, []), moves))
+
+
+def _lost_with_gauge(
+    own: Sequence[stays.StaySpan], moves: Mapping[int, Sequence[stays.Move]]
+) -> Iterator[due.Event]:
+    """The reports that a gauge was missing while this was inside: nobody saw this either, and a
+    look at the gauge that was found is none at what is in it."""
+    for span in own:
+        for move in moves.get(span.gauge or 0, ()):
+            if move.verb == MISSING and span.covers(move.on):
+                yield due.Event(
+                    *(move.record, move.seq, MISSING, move.on, move.time),
+                    accuses=True,
+                    place=move.place,
+                )

@@ -53,6 +53,7 @@ def _moves_from(mentions: Sequence[Mapping[str, Any]]) -> list[stays.Move]:
             on=row["effective_on"],
             time=row["record__effective_time"],
             seq=row["record__seq"],
+            record=row["record_id"],
             verb=row["kind"],
             gauge=row["record__movement__gauge_id"],
             location=row["record__movement__location_id"],

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from datetime import time as time_of_day
 from typing import Any
 
 from inventory.calc import due
@@ -35,6 +36,8 @@ def put_in_order(
     accepted_on = _first_days(mentions, links.accepts, replaced)
     completed_on = _first_days(mentions, links.completes, replaced)
     place_of = places(mentions)
+    sent = _as_sent(mentions, links.completes, place_of)
+    put_right = _put_right(mentions, accepted_on)
     for row in mentions:
         record = row["record_id"]
         one.recorded[record] = row["record__recorded_at"]
@@ -48,7 +51,10 @@ def put_in_order(
             if live:
                 one.descriptions.append(description)
         else:
-            event = _event(row, live, accepted_on.get(record), place_of[record])
+            # What somebody corrected takes no failure away before it is accepted.
+            stands = live or (row["accuses"] and record not in put_right)
+            time, place = sent.get(record, (row["record__effective_time"], place_of[record]))
+            event = _event(row, stands, accepted_on.get(record), place, time)
             what = decided.happening(bodies_of.get(record))
             if what and row["role"] != WITHDRAWN:
                 event = replace(event, what=what)
@@ -98,14 +104,48 @@ def _first_days(
     return out
 
 
-def _event(row: Mapping[str, Any], live: bool, accepted_on: date | None, place: int) -> due.Event:
+def _as_sent(
+    mentions: Sequence[Mapping[str, Any]],
+    completes: Mapping[int, list[int]],
+    place_of: Mapping[int, int],
+) -> dict[int, tuple[time_of_day | None, int]]:
+    """Time and place within the day of each report: those of the sample that it is about. What was
+    found here after a sample had been taken came after it, whenever the report came."""
+    times = {row["record_id"]: row["record__effective_time"] for row in mentions}
+    found = {}
+    for row in mentions:
+        samples = [one for one in completes.get(row["record_id"], ()) if one in place_of]
+        if samples:
+            first = min(samples, key=place_of.__getitem__)
+            found[row["record_id"]] = (times[first], place_of[first])
+    return found
+
+
+def _put_right(
+    mentions: Sequence[Mapping[str, Any]], accepted_on: Mapping[int, date]
+) -> set[int | None]:
+    """The records that an accepted one corrects."""
+    return {
+        row["record__replaces_id"]
+        for row in mentions
+        if row["record__accepted_by_id"] is not None or row["record_id"] in accepted_on
+    }
+
+
+def _event(
+    row: Mapping[str, Any],
+    live: bool,
+    accepted_on: date | None,
+    place: int,
+    time: time_of_day | None,
+) -> due.Event:
     at_once = row["record__accepted_by_id"] is not None
     return due.Event(
         record=row["record_id"],
         seq=row["record__seq"],
         kind=row["kind"],
         on=row["effective_on"],
-        time=row["record__effective_time"],
+        time=time,
         outcome=row["outcome"],
         fit=row["fit"],
         unfit_because=row["unfit_because"],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import reduce
 from operator import or_
@@ -118,8 +119,12 @@ def inside_of(gauges: Collection[int], known: datetime | None) -> dict[int, set[
 
 
 def holder(gauge: Known) -> due.Holder:
-    """What a gauge says about what it holds."""
-    return due.Holder(gauge.traits(), gauge.settings)
+    """What a gauge says about what it holds. Its settings by another name than those of the thing
+    itself: one of the same authority may stand on both."""
+    settings = [
+        replace(one, row=replace(one.row, id=f"{one.row.id}.of-gauge")) for one in gauge.settings
+    ]
+    return due.Holder(gauge.traits(), settings)
 
 
 def companion(other: Known, moves: list[stays.Move]) -> due.Companion:

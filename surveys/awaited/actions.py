@@ -92,10 +92,13 @@ def record_report(
 
 
 def _declared(result: Result) -> bool:
-    """A reason is kept only where it was needed for what stands without figures."""
+    """A reason is kept only where it was needed for what nothing but a word stands for."""
     if isinstance(result, DeclaredBy):
         return True
-    return result.figures.activity_bq is None and result.figures.less_than_bq is None
+    said = result.figures
+    measured = said.activity_bq is not None and said.expanded_uncertainty_bq is not None
+    below = said.less_than_bq is not None or said.at_most_bq is not None
+    return not (measured or below)  # a bare figure says no more than *passed* does
 
 
 def _check_reported_on(one: Away, report: Report, number: int) -> None:

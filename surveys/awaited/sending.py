@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from config.accounts.models import Site, User
@@ -16,6 +16,9 @@ from inventory.ledger.write import About, Draft, Ledger, writing
 from surveys.awaited.waiting import still_away, waiting
 from surveys.leak.judging import check_wiped_on
 from surveys.leak.models import SENT_KIND
+
+#: How long after sending somebody must ask for the result at the latest.
+LONGEST_WAIT = timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +124,9 @@ def _check_parcel(ledger: Ledger, parcel: Parcel) -> None:
         raise DomainError("sent_in_future", {"sent_on": parcel.sent_on}, field="sent_on")
     if parcel.chase_on < parcel.sent_on:
         raise DomainError("chased_before_sent", {"sent_on": parcel.sent_on}, field="chase_on")
+    last = min(parcel.sent_on, date.max - LONGEST_WAIT) + LONGEST_WAIT
+    if parcel.chase_on > last:
+        raise DomainError("chased_too_late", {"last_on": last}, field="chase_on")
 
 
 def _check_taken(ledger: Ledger, parcel: Parcel, wipes: Sequence[Taken]) -> None:

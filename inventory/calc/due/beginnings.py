@@ -19,13 +19,12 @@ def at_beginning(question: Question, row: Row) -> Candidate | None:
     begun = _begun(question, row)
     if begun is None:
         return None
-    passes = question.passes
     if row.entry == "happening":
         happened = _happened(question, row)
         assert happened is not None
-        done = any(event.surely_after(happened) for event in passes)
+        done = _answered(question, happened)
     else:
-        done = any(event.on >= _new_enough(question, row, begun) for event in passes)
+        done = _tested(question, row, begun)
     if done:
         return None
     due_on = plus_days(begun, row.within_days)
@@ -54,7 +53,8 @@ def _begun(question: Question, row: Row) -> date | None:
     if row.entry == "first_use":
         return begins[0] if begins else None
     after = [begin for begin in begins if _long_stored(question, row, begin)]
-    return after[-1] if after else None
+    untested = [begin for begin in after if not _tested(question, row, begin)]
+    return next(iter(untested or after[-1:]), None)
 
 
 def _long_stored(question: Question, row: Row, begin: date) -> bool:
@@ -67,6 +67,10 @@ def _long_stored(question: Question, row: Row, begin: date) -> bool:
             if begin >= edge if row.stored_comparator == "at_least" else begin > edge:
                 return True
     return False
+
+
+def _tested(question: Question, row: Row, begun: date) -> bool:
+    return any(event.on >= _new_enough(question, row, begun) for event in question.passes)
 
 
 def _new_enough(question: Question, row: Row, begun: date) -> date:
@@ -84,4 +88,10 @@ def _happened(question: Question, row: Row) -> Event | None:
         for event in question.case.history.by_kind.get("happening", ())
         if event.live and event.what in row.happenings and event.on <= question.on
     ]
-    return found[-1] if found else None
+    # The oldest that nobody has answered: another one since gives no more time.
+    open_still = [event for event in found if not _answered(question, event)]
+    return next(iter(open_still or found[-1:]), None)
+
+
+def _answered(question: Question, happened: Event) -> bool:
+    return any(event.surely_after(happened) for event in question.passes)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from inventory.calc.due.circumstances import Circumstances
-from inventory.calc.due.facts import Event, Facts, Schedule
+from inventory.calc.due.facts import Event, Facts, Schedule, in_force
 from inventory.calc.due.presence import there
 from inventory.calc.due.records import Records
 from inventory.calc.due.states import LONG_AGO
@@ -20,6 +20,9 @@ from inventory.rules.schema import (
     REQUIREMENTS,
     Row,
 )
+
+#: Traits that a source has through the gauge that it is in.
+OF_THE_GAUGE = frozenset({"portable", "type_approved", "detects_leak_in_water", "quality_on"})
 
 
 def evidence_kind(requirement: str) -> str:
@@ -109,6 +112,15 @@ class Question:
         #: The description in force.
         self.traits: Mapping[str, Scalar] = case.facts.traits_on(on)
         self._passes: list[Event] | None = None
+
+    def trait(self, name: str) -> Scalar:
+        """What the description says; of what a source has through its gauge, that of the gauge."""
+        own = self.traits.get(name)
+        gauge = self.stay.gauge if self.stay else None
+        if own or name not in OF_THE_GAUGE or gauge is None:
+            return own
+        holder = self.facts.holders.get(gauge)
+        return in_force(holder.traits, self.on).get(name) if holder else None
 
     @property
     def is_here(self) -> bool:

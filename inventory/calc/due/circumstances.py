@@ -31,8 +31,6 @@ BQ_PER_TBQ = 1e12
 OF_THE_NUCLIDE = frozenset({"gas", "alpha_emitter", "neutron_source", "nuclide"})
 #: Where nobody here keeps a thing, however it was kept before.
 NOT_OUR_KEEPING = (IN_TRANSIT, AWAY, LOST)
-#: Traits that a source has through the gauge that it is in.
-OF_THE_GAUGE = frozenset({"portable", "type_approved", "detects_leak_in_water"})
 
 
 class Circumstances:
@@ -91,14 +89,9 @@ class Circumstances:
             return None  # neither in storage nor in use here
         if name in ("whereabouts", "keeping", "visiting"):
             return getattr(stay, name) if stay else None
-        gauge = stay.gauge if stay else None
         if name == "in_device":
-            return gauge is not None
-        own = self.traits.get(name)
-        if own or name not in OF_THE_GAUGE or gauge is None:
-            return own
-        holder = self.facts.holders.get(gauge)
-        return in_force(holder.traits, self.on).get(name) if holder else None
+            return stay is not None and stay.gauge is not None
+        return self.question.trait(name)
 
     def _number(self, name: str, wanted: Bound) -> float | None:
         if name == "activity_bq":
@@ -194,6 +187,8 @@ class Circumstances:
         if not own:
             return False
         begin = own[-1].on
+        if self.question.case.history.of_kinds(wanted.table).unanswered(self.on):
+            return False  # a reading that found it wanting shows no soundness
         readings = self.question.clearing(wanted.table)
         days = [one.on for one in readings if begin < one.on]
         if not days:  # what nobody has read yet is no series

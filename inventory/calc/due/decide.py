@@ -260,7 +260,9 @@ def schedule_step(schedule: Schedule) -> Step:
         "adopted_on": schedule.adopted_on,
         "adopted_by": schedule.adopted_by,
     }
-    return Step("due_schedule_adopted" if schedule.adopted_on else "due_schedule_draft", values)
+    code = "due_schedule_adopted" if schedule.adopted_on else "due_schedule_draft"
+    own = sum(row.authority != "template" for row in schedule.rules.rows)
+    return Step(f"{code}_own", {**values, "own": own}) if own else Step(code, values)
 
 
 # --- a result that is on its way -------------------------------------------------------------

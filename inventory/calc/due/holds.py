@@ -40,16 +40,16 @@ def while_kept(question: Question, row: Row) -> Candidate:
     seen_until = _seen_until(question, row)
     values: dict[str, Scalar] = {"row": row.id, "until_on": seen_until, "note": row.note}
     rule = Step("due_on_hold", values, row.cite)
+    if (worse := failed_since(question)) is not None:  # no storage makes it sound
+        values = {"seq": worse.seq, "done_on": worse.on}
+        failed = Step("due_failed_since", values, because=(rule,))
+        decision = Decision(NEVER_DONE, record=worse.record, row=row.id)
+        return Candidate(row, decision, lambda: (failed,), worse)
     if row.ceiling_months is None:
         return Candidate(row, Decision(ON_HOLD, row=row.id), lambda: (rule,))
     if last is None:
         step = Step("due_never_done", {}, because=(rule,))
         return Candidate(row, Decision(NEVER_DONE, row=row.id), lambda: (step,))
-    if (worse := failed_since(question)) is not None:  # an older pass gives no time
-        values = {"seq": worse.seq, "done_on": worse.on}
-        failed = Step("due_failed_since", values, because=(rule,))
-        decision = Decision(NEVER_DONE, record=worse.record, row=row.id)
-        return Candidate(row, decision, lambda: (failed,), worse)
     ceiling = add_months(last.on, row.ceiling_months)
     dated = until_day(row, ceiling, last)
     limits: dict[str, Scalar] = {"months": row.ceiling_months, "done_on": last.on}

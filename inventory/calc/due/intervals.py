@@ -78,8 +78,9 @@ def _counted(question: Question, row: Row, passes: Sequence[Event]) -> _Counted:
             late = event.on > old_due and not _unused(question, row, event.on)
             from_on = old_due if late else event.on
     by_rule = _end(row, from_on)
-    capped = min(by_rule, last.valid_until or by_rule)
-    return _Counted(last, from_on, by_rule, plus_days(capped, row.grace_days))
+    due_on = plus_days(by_rule, row.grace_days)
+    # A certificate's own last day has no grace: nobody vouches for the days after it.
+    return _Counted(last, from_on, by_rule, min(due_on, last.valid_until or due_on))
 
 
 def _unused(question: Question, row: Row, on: date) -> bool:
@@ -120,7 +121,7 @@ def _why_dated(row: Row, counted: _Counted) -> tuple[Step, ...]:
         grounds.append(Step(_month_code(row, counted), {**values, "months": row.months}))
     if clearing.valid_until is not None:
         grounds.append(Step("due_certificate_until", {"until_on": clearing.valid_until}))
-    if row.grace_days:
+    if row.grace_days and counted.due_on > counted.by_rule:
         grounds.append(Step("due_grace", {"days": row.grace_days}, row.cite))
     return tuple(grounds)
 

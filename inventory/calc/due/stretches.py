@@ -10,6 +10,7 @@ from inventory.calc.stays import (
     IN_GAUGE,
     IN_STORAGE,
     IN_USE,
+    PACKED,
     WENT_OUT,
     StaySpan,
 )
@@ -48,8 +49,8 @@ def in_use(stays: Sequence[StaySpan]) -> list[Stretch]:
 
 
 def stored(stays: Sequence[StaySpan]) -> list[Stretch]:
-    """In storage."""
-    return stretches(stays, lambda span: span.keeping == IN_STORAGE)
+    """In storage, or still as it was packed."""
+    return stretches(stays, lambda span: span.keeping in (IN_STORAGE, PACKED))
 
 
 def kept_so(stays: Sequence[StaySpan], day: date) -> Stretch | None:
