@@ -64,7 +64,7 @@ def test_what_a_gauge_says_about_its_sources_is_asked_of_them_and_not_of_the_gau
     before = rows(gauge)
     put(gauge, "leak_test", months=6)
     assert rows(gauge) == before
-    assert rows(source)["leak_test"] == "label.leak_test"
+    assert rows(source)["leak_test"] == "label.leak_test.of-gauge"
 
 
 def test_a_gauge_can_ask_of_its_sources_what_no_schedule_asks():
@@ -73,7 +73,7 @@ def test_a_gauge_can_ask_of_its_sources_what_no_schedule_asks():
     put(gauge, "accounting_check", months=6)
     assert rows(inside) == {
         "leak_test": "leak.default",
-        "accounting_check": "label.accounting_check",
+        "accounting_check": "label.accounting_check.of-gauge",
     }
     assert "accounting_check" not in rows(gauge) | rows(bare)
 
@@ -84,9 +84,10 @@ def test_a_setting_looks_at_everything_in_the_device_where_no_schedule_does(on_g
     weak = {"activity_bq": Decimal("3e6"), "reference_on": date(2021, 3, 1)}
     source = factories.make_source(gauge.site, to=gauge, **weak)
     put(gauge if on_gauge else source, "leak_test", **FREE_IF_WEAK)
-    assert rows(source)["leak_test"] == "label.leak_test"
+    decides = "label.leak_test.of-gauge" if on_gauge else "label.leak_test"
+    assert rows(source)["leak_test"] == decides
     second = factories.make_source(gauge.site, to=gauge, on=date(2025, 11, 1), **weak)
     assert rows(source)["leak_test"] == "leak.default"
     place = factories.make_location(gauge.site)
     move(Movement("removed", second, place, date(2025, 12, 1)), **act(gauge.site))
-    assert rows(source)["leak_test"] == "label.leak_test"
+    assert rows(source)["leak_test"] == decides

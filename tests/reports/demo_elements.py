@@ -165,7 +165,7 @@ SHOWN: dict[str, Callable[[], bool]] = {
     "setting_by_label": lambda: (
         setting("DG-306", "label").row.months == 12
         and setting("SD-101", "label").row.months == 6
-        and span("TBM-0306", "leak_test").row == "label.leak_test"
+        and span("TBM-0306", "leak_test").row == "label.leak_test.of-gauge"
     ),
     "setting_by_adviser": lambda: (
         setting("LG-421", "adviser").row.months == 3

@@ -791,3 +791,42 @@ def test_a_bad_record_more_never_improves_a_state(known, bad, on):
     more = replace(known, events=[*known.events, wiped(on, 900, **fields)])
     for day in AROUND:
         assert decide(more, LEAK_TEST, day).value == decide(known, LEAK_TEST, day).value
+
+
+# ---------------------------------------------------------------- what gives no more time
+
+
+def test_a_certificate_has_no_grace():
+    """Common practice, no source: nobody vouches for a day after a certificate's last one."""
+    graced = replace(row(12), grace_days=60)
+    known = facts(
+        wiped(date(2024, 1, 2), valid_until=date(2024, 7, 1)), schedules=(schedule(graced),)
+    )
+    assert decide(known, LEAK_TEST, DAY).value.due_on == date(2024, 7, 1)
+    without = facts(wiped(date(2024, 1, 2)), schedules=(schedule(graced),))
+    assert decide(without, LEAK_TEST, DAY).value.due_on == date(2025, 3, 3)
+
+
+UNTIL = replace(row(result="until"), trait="working_life_until")
+STATED = (Traits(LONG_AGO, {"working_life_until": date(2030, 1, 1)}),)
+
+
+def until(*events: Event, traits: tuple[Traits, ...] = STATED) -> Facts:
+    return facts(*events, traits=traits, schedules=(schedule(UNTIL),))
+
+
+def test_a_failure_ends_what_was_stated_before_it():
+    failed = wiped(date(2024, 6, 1), outcome="fail", accuses=True)
+    assert said(until(failed), date(2024, 6, 10)) == NEVER_DONE
+    again = wiped(date(2024, 6, 5), 2, valid_until=date(2027, 1, 1))
+    assert decide(until(failed, again), LEAK_TEST, DAY).value.due_on == date(2027, 1, 1)
+
+
+@pytest.mark.parametrize("until_on", [date(2026, 6, 1), date(2035, 6, 1)])
+def test_the_newest_word_on_how_long_it_holds_counts(until_on):
+    assessed = wiped(date(2024, 6, 1), valid_until=until_on)
+    assert decide(until(assessed), LEAK_TEST, DAY).value.due_on == until_on
+    newer = (*STATED, Traits(date(2024, 9, 1), {"working_life_until": date(2031, 1, 1)}))
+    assert decide(until(assessed, traits=newer), LEAK_TEST, DAY).value.due_on == date(2031, 1, 1)
+    same = (*STATED, Traits(date(2024, 9, 1), {**STATED[0].values, "use": "gauge"}))
+    assert decide(until(assessed, traits=same), LEAK_TEST, DAY).value.due_on == until_on
