@@ -4,6 +4,7 @@ decides about, and of nothing else."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -80,10 +81,11 @@ def world(db) -> World:
 
 
 def grounds(steps: tuple[Step, ...]) -> list[Any]:
-    """An explanation without whose authority the schedule has: that is another one for all."""
+    """An explanation without whose authority the schedule and its rows have: a row of the site's
+    own says so also where it was only looked at."""
     flat = [step for top in steps for step in top.walk()]
     return [
-        (step.code, step.values, step.cite)
+        (step.code, step.values, step.cite and replace(step.cite, authority=""))
         for step in flat
         if not step.code.startswith("due_schedule")
     ]
