@@ -98,6 +98,10 @@ DUE_SENTENCES: dict[str, str | Promise] = {
     "due_by_calendar_year": gettext_lazy(
         "Once per calendar year: after %(done_on)s the year ends on %(by_on)s."
     ),
+    "due_by_same_year": gettext_lazy(
+        "What was done on %(done_on)s is about the time before it: it is good until that calendar "
+        "year ends, on %(by_on)s."
+    ),
     "due_by_end_of_year": gettext_lazy(
         "%(done_on)s plus %(months)s calendar months, and on to the end of that year: %(by_on)s."
     ),

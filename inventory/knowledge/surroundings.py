@@ -22,6 +22,9 @@ from inventory.ledger.models import Item, ItemKind, Record, RecordItem
 from inventory.rules.schema import OF_CONTENTS, Row
 from inventory.schedule.models import SETTING_KIND
 
+#: What the row of a gauge's setting is called beside those of what is inside.
+OF_GAUGE = ".of-gauge"
+
 
 def load_described(
     items: Collection[int], table: Mapping[str, NuclideData], known: datetime | None
@@ -122,7 +125,7 @@ def holder(gauge: Known) -> due.Holder:
     """What a gauge says about what it holds. Its settings by another name than those of the thing
     itself: one of the same authority may stand on both."""
     settings = [
-        replace(one, row=replace(one.row, id=f"{one.row.id}.of-gauge")) for one in gauge.settings
+        replace(one, row=replace(one.row, id=f"{one.row.id}{OF_GAUGE}")) for one in gauge.settings
     ]
     return due.Holder(gauge.traits(), settings)
 

@@ -129,7 +129,8 @@ MODES = ("default", "replaces", "adds", "exempts", "suspends")
 USUAL_MODE = {HOLD: "suspends"}
 #: Where an interval ends: on the anniversary, or on 31 December of the year in which the
 #: anniversary falls. ``calendar_year`` is the same day said in the words of *once per year*.
-ENDS = ("anniversary", "calendar_year", "end_of_year")
+#: ``same_year``: with the calendar year in which it was done, whatever its length.
+ENDS = ("anniversary", "calendar_year", "end_of_year", "same_year")
 #: What the next interval is counted from when a test was late.
 LATE_FROM = ("test", "old_due")
 #: What calls for a test: first use, use after storage, receipt, a happening, transfer.

@@ -39,6 +39,8 @@ def asks(row: Row) -> str:
 def _interval(row: Row) -> str:
     if row.ends == "calendar_year" and row.months == 12:
         said = _("once per calendar year")
+    elif row.ends == "same_year":
+        said = _("anew after each calendar year")
     else:
         said = _every(row)
         if row.ends != "anniversary":

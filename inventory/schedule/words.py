@@ -141,6 +141,7 @@ VALUES: dict[str, Word] = {
     "mode:suspends": _("suspends the others"),
     "ends:anniversary": _("on the same day of the month"),
     "ends:calendar_year": _("once per calendar year"),
+    "ends:same_year": _("with the calendar year in which it was done"),
     "ends:end_of_year": _("at the end of that year"),
     "late_from:test": _("the test, however late it was"),
     "late_from:old_due": _("the day on which it was due"),

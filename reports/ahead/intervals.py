@@ -10,6 +10,7 @@ from typing import Any
 from config.accounts.models import Site
 from inventory.calc.ahead import Interval, Span
 from inventory.calc.due import Schedule, schedule_on
+from inventory.knowledge.surroundings import OF_GAUGE
 from inventory.ledger.models import RecordItem
 from inventory.rules.schema import INTERVAL, Row
 from inventory.schedule.models import SETTING_KIND
@@ -31,7 +32,8 @@ class Intervals:
 
     def __call__(self, span: Span) -> Interval | None:
         """That of the row which a span names; a setting on a gauge holds for what is inside."""
-        for key in ((span.item, span.row), (self._gauge_of.get(span.item, 0), span.row)):
+        of_gauge = span.row.removesuffix(OF_GAUGE)
+        for key in ((span.item, span.row), (self._gauge_of.get(span.item, 0), of_gauge)):
             if key in self._set:
                 return self._set[key]
         return self._rows.get(span.row)

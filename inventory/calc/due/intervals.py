@@ -62,6 +62,8 @@ class _Counted:
 
 def _end(row: Row, from_on: date) -> date:
     """The end of the interval that begins on a day."""
+    if row.ends == "same_year":
+        return from_on.replace(month=12, day=31)
     end = plus_days(from_on, row.days) if row.days else add_months(from_on, row.months or 0)
     return end if row.ends == "anniversary" else end.replace(month=12, day=31)
 
