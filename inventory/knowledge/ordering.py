@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from datetime import time as time_of_day
 from typing import Any
 
 from inventory.calc import due
+from inventory.calc.stays import OPEN_END
 from inventory.followups import steps as followup_steps
 from inventory.followups.models import CLOSED_KIND
 from inventory.knowledge import decided
 from inventory.knowledge.known import WITHDRAWN, Description, Known
 from inventory.knowledge.reading import Links
 from inventory.ledger import body as bodies
+
+ONE_DAY = timedelta(days=1)
 
 
 def places(mentions: Sequence[Mapping[str, Any]]) -> dict[int, int]:
@@ -37,7 +40,7 @@ def put_in_order(
     completed_on = _first_days(mentions, links.completes, replaced)
     place_of = places(mentions)
     sent = _as_sent(mentions, links.completes, place_of)
-    put_right = _put_right(mentions, accepted_on)
+    against_until = _against_until(mentions, accepted_on)
     for row in mentions:
         record = row["record_id"]
         one.recorded[record] = row["record__recorded_at"]
@@ -51,10 +54,10 @@ def put_in_order(
             if live:
                 one.descriptions.append(description)
         else:
-            # What somebody corrected takes no failure away before it is accepted.
-            stands = live or (row["accuses"] and record not in put_right)
             time, place = sent.get(record, (row["record__effective_time"], place_of[record]))
-            event = _event(row, stands, accepted_on.get(record), place, time)
+            event = _event(row, live, accepted_on.get(record), place, time)
+            if record in against_until:
+                event = replace(event, against_until=against_until[record])
             what = decided.happening(bodies_of.get(record))
             if what and row["role"] != WITHDRAWN:
                 event = replace(event, what=what)
@@ -121,14 +124,15 @@ def _as_sent(
     return found
 
 
-def _put_right(
+def _against_until(
     mentions: Sequence[Mapping[str, Any]], accepted_on: Mapping[int, date]
-) -> set[int | None]:
-    """The records that an accepted one corrects."""
+) -> dict[int, date]:
+    """Until when each record still tells against that was corrected by one which nobody accepted at
+    once: the day before its acceptance, or for ever."""
     return {
-        row["record__replaces_id"]
+        row["record__replaces_id"]: accepted_on.get(row["record_id"], OPEN_END) - ONE_DAY
         for row in mentions
-        if row["record__accepted_by_id"] is not None or row["record_id"] in accepted_on
+        if row["record__replaces_id"] and row["record__accepted_by_id"] is None
     }
 
 

@@ -34,6 +34,9 @@ class Event:
     completed_on: date | None = None  # its result came, or it was given up: from that day on
     away_to: str = ""  # who is to give the result
     what: str = ""  # of a happening: damage, repair ...
+    #: Of one that was corrected: until when it tells against all the same, for nobody has accepted
+    #: the correction; None where it was accepted at once.
+    against_until: date | None = None
     came_with: bool = False  # on the maker's certificate that came with the source
 
     @property
@@ -61,8 +64,15 @@ class Event:
 
     @property
     def tells_against(self) -> bool:
-        """Whether it is a failure or an accusation that was not corrected away."""
-        return self.live and self.accuses and self.outcome != "pass"
+        """Whether it is, or was, a failure or an accusation that was not corrected away."""
+        stands = self.live or self.against_until is not None
+        return stands and self.accuses and self.outcome != "pass"
+
+    def tells_against_on(self, day: date) -> bool:
+        """The same of a day. What somebody corrects takes no failure away before that is
+        accepted, and then from that day on."""
+        stands = self.live or (self.against_until is not None and day <= self.against_until)
+        return self.tells_against and stands and self.on <= day
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,5 +34,6 @@ class Records:
     def unanswered(self, day: date) -> list[Event]:
         """The failures and accusations by the day that no pass came after for certain."""
         against = self._against[: bisect_right(self._against_days, day)]
+        against = [event for event in against if event.tells_against_on(day)]
         passes = self.clearing(day) if against else []
         return [event for event in against if not any(one.surely_after(event) for one in passes)]
