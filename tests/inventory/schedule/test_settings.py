@@ -154,7 +154,7 @@ def test_a_setting_of_a_gauge_holds_for_the_source_inside_it(site, source):
     gauge = factories.make_gauge(site)
     factories.install(source, gauge, date(2025, 11, 1))
     put(gauge)
-    assert said(source).row == "label.leak_test"
+    assert said(source).row == "label.leak_test.of-gauge"
     assert said(source).due_on == date(2026, 4, 1)
     assert not list(check_everything())
 
