@@ -12,7 +12,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.utils import flatatt
 from django.utils.html import format_html, format_html_join
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from inventory.calc.dates import PartialDate, parse_date
@@ -39,9 +39,9 @@ class LongSelect(forms.Select):
         chosen = set(self.format_value(value))
         options = format_html_join(
             "",
-            '<option value="{}"{}>{}</option>',
+            "<option{}>{}</option>",
             (
-                (one, mark_safe(" selected") if str(one) in chosen else "", label)
+                (flatatt({"value": one, "selected": str(one) in chosen}), label)
                 for one, label in self.choices
             ),
         )

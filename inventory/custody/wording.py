@@ -66,14 +66,27 @@ def not_here(stay: Placed) -> str:
 
 def past_text(expected: date, on: date, *, visiting: bool) -> str:
     """What is past the day on which it was expected, and by how much."""
-    days = (on - expected).days
-    late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days}
     said = (
         _("was to leave on %(expected)s, %(late)s")
         if visiting
         else _("expected back on %(expected)s, %(late)s")
     )
-    return said % {"expected": day_text(expected), "late": late}
+    return said % {"expected": day_text(expected), "late": late_by(expected, on)}
+
+
+def late_by(expected: date, on: date) -> str:
+    """How late it is; empty where it is not."""
+    days = (on - expected).days
+    return ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days} if days > 0 else ""
+
+
+def past_count_text(n: int) -> str:
+    """How many things are past their day."""
+    return ngettext(
+        "%(n)s thing is past the day on which it was expected.",
+        "%(n)s things are past the day on which they were expected.",
+        n,
+    ) % {"n": n}
 
 
 def movement_lines(detail: Mapping[str, Any], names: Sequence[str]) -> Iterator[str]:

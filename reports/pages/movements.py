@@ -15,14 +15,14 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy
 
 from config.accounts.models import Site
 from config.permissions import ENTER
 from inventory.calc import moves
 from inventory.custody.forms import MOVABLE
 from inventory.custody.now import expected, past_expected, visits
-from inventory.custody.wording import not_here, place_text
+from inventory.custody.wording import late_by, not_here, past_count_text, place_text
 from inventory.ledger.models import Record, RecordItem
 from inventory.ledger.write import last_seq
 from inventory.sentences import day_text
@@ -122,16 +122,7 @@ def late_text(site: Site, on: date) -> str:
     """A sentence about what has not come back, or not left, on the day on which it should have;
     nothing when there is nothing."""
     late = len(past_expected(site, on))
-    return (
-        ngettext(
-            "%(n)s thing is past the day on which it was expected.",
-            "%(n)s things are past the day on which they were expected.",
-            late,
-        )
-        % {"n": late}
-        if late
-        else ""
-    )
+    return past_count_text(late) if late else ""
 
 
 def _line(request: Any, stay: Stay, part: str, on: date) -> dict[str, Any]:
@@ -162,10 +153,8 @@ def _when(expected: date | None, on: date, *, visits: bool = False) -> dict[str,
     """The day on which it is expected back, or to leave, and how late it is."""
     if expected is None:
         return {"expected": "", "late": ""}
-    days = (on - expected).days
-    late = ngettext("%(n)s day late", "%(n)s days late", days) % {"n": days} if days > 0 else ""
     said = _("to leave on %(on)s") if visits else _("expected back on %(on)s")
-    return {"expected": said % {"on": day_text(expected)}, "late": late}
+    return {"expected": said % {"on": day_text(expected)}, "late": late_by(expected, on)}
 
 
 def _ever_visiting(site: Site) -> Any:

@@ -17,7 +17,7 @@ from inventory.calc import due, stays
 from inventory.calc.asof import AsOf
 from inventory.calc.open_points import open_points
 from inventory.custody.now import state_on
-from inventory.custody.wording import past_text
+from inventory.custody.wording import past_count_text, past_text
 from inventory.followups.wording import opened_text
 from inventory.ledger.models import ItemKind, sort_key
 from inventory.requirements.wording import state_sentence
@@ -236,12 +236,9 @@ def _totals(rows: Sequence[Row], on: date) -> Iterator[str]:
     )  # fmt: skip
     said = count % {"n": len(asked), "on": day_text(on)}
     yield f"{said}: {states_text(asked)}." if asked else f"{said}."
+    if late := sum(row.part == MOVEMENT for row in rows):
+        yield past_count_text(late)
     for part, one, many in (
-        (
-            MOVEMENT,
-            _("1 thing is past the day on which it was expected."),
-            _("%(n)s things are past the day on which they were expected."),
-        ),
         (FOLLOW_UP, _("1 follow-up is open."), _("%(n)s follow-ups are open.")),
         (OPEN_POINT, _("1 open point of a source."), _("%(n)s open points of sources.")),
     ):

@@ -69,11 +69,7 @@ def _failed(question: Question) -> Answer | None:
         return None
     first = min(still_open, key=lambda point: (point.opened_on, point.seq))
     code = "due_not_found_open" if first.kind in _LOOKED_FOR else "due_follow_up_open"
-    values: dict[str, Scalar] = {
-        **{"kind": first.kind, "seq": first.seq},
-        "opened_on": first.opened_on,
-    }
-    step = Step(code, values)
+    step = Step(code, {"kind": first.kind, "seq": first.seq, "opened_on": first.opened_on})
     return Answer(Decision(FAILED, record=first.record), lambda: (step, _once_closed(question)))
 
 
